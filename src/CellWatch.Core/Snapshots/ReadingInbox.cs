@@ -1,0 +1,86 @@
+namespace CellWatch.Core.Snapshots;
+
+/// <summary>
+/// Where one front end leaves what it decoded. The port's task posts, the assembler takes the latest of each channel at its own rate;
+/// neither waits for the other beyond the copy itself. No allocation after construction.
+/// </summary>
+public sealed class ReadingInbox
+{
+    private readonly Lock _lock = new();
+    private readonly double[] _value;
+    private readonly ReadingMark[] _mark;
+    private readonly long[] _arrivedUs;
+    private readonly bool[] _seen;
+    private long _groups;
+
+    /// <param name="map">The pack's channels.</param>
+    /// <param name="name">The front end's name, for messages.</param>
+    /// <param name="origin">Where its values come from.</param>
+    public ReadingInbox(ChannelMap map, string name, Origin origin)
+    {
+        Name = name;
+        Origin = origin;
+        _value = new double[map.Count];
+        _mark = new ReadingMark[map.Count];
+        _arrivedUs = new long[map.Count];
+        _seen = new bool[map.Count];
+    }
+
+    /// <summary>The front end's name.</summary>
+    public string Name { get; }
+
+    /// <summary>Where its values come from.</summary>
+    public Origin Origin { get; }
+
+    /// <summary>Groups posted so far.</summary>
+    public long Groups => Interlocked.Read(ref _groups);
+
+    /// <summary>Leaves one decoded group (one message or sentence), all of it taken at the same instant.</summary>
+    /// <param name="group">The readings; channels outside the map throw.</param>
+    /// <param name="arrivedUs">Elapsed time of arrival, µs, on the clock the assembler is given.</param>
+    public void Post(ReadOnlySpan<Reading> group, long arrivedUs)
+    {
+        lock (_lock)
+        {
+            foreach (ref readonly var reading in group)
+            {
+                _value[reading.Channel] = reading.Value;
+                _mark[reading.Channel] = reading.Mark;
+                _arrivedUs[reading.Channel] = arrivedUs;
+                _seen[reading.Channel] = true;
+            }
+        }
+
+        Interlocked.Increment(ref _groups);
+    }
+
+    /// <summary>
+    /// Forgets everything: the device that posted it is gone or has turned out to be another one, so nothing it said may stand.
+    /// </summary>
+    public void Forget()
+    {
+        lock (_lock) _seen.AsSpan().Clear();
+    }
+
+    /// <summary>Copies the latest of each channel this front end has posted into the snapshot, the newer of two sources winning.</summary>
+    internal void DrainInto(SnapshotBuffer snapshot, Span<long> newestUs)
+    {
+        lock (_lock)
+        {
+            for (var channel = 0; channel < _seen.Length; channel++)
+            {
+                if (!_seen[channel] || _arrivedUs[channel] < newestUs[channel]) continue;
+                newestUs[channel] = _arrivedUs[channel];
+                snapshot.Values[channel] = _value[channel];
+                snapshot.Origins[channel] = Origin;
+                snapshot.Qualities[channel] = _mark[channel] switch
+                {
+                    ReadingMark.Good => double.IsFinite(_value[channel]) ? Quality.Good : Quality.OutOfRange,
+                    ReadingMark.OutOfRange => Quality.OutOfRange,
+                    ReadingMark.Open => Quality.Open,
+                    _ => Quality.Missing,
+                };
+            }
+        }
+    }
+}

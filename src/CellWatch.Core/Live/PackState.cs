@@ -117,6 +117,12 @@ public sealed record PackSummary
 
     /// <summary>Oldest of the known cells, s.</summary>
     public double OldestS { get; init; }
+
+    /// <summary>Distance from the median at which a cell is a caution now, V; null where none applies (under current).</summary>
+    public double? DeviationWarnV { get; init; }
+
+    /// <summary>What that follows from, for the words set into the hatch: <c>1 % of charge</c>.</summary>
+    public string DeviationWarnBecause { get; init; } = "";
 }
 
 /// <summary>One row of "stands out": a cell or module a person should look at, and what would decide why.</summary>
@@ -319,6 +325,9 @@ public sealed record PackState
 
     /// <summary>Sending.</summary>
     public SendingView Sending { get; init; } = new(false, "not sending");
+
+    /// <summary>The limits judged by; null where no cell type is chosen.</summary>
+    public CellLimits? Limits { get; init; }
 
     /// <summary>The pack.</summary>
     public PackLayout Layout => Snapshot.Map.Layout;

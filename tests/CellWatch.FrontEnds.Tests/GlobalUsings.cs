@@ -1,0 +1,2 @@
+global using CellWatch.Testing;
+global using Xunit;

@@ -1,0 +1,174 @@
+using System.Collections.Immutable;
+using CellWatch.Core.Charging;
+using CellWatch.Core.Checks;
+using CellWatch.Core.Commands;
+using CellWatch.Core.FrontEnds;
+using CellWatch.Core.Live;
+using CellWatch.Core.Pack;
+using CellWatch.Core.Rules;
+using CellWatch.Core.Snapshots;
+
+namespace CellWatch.Core.Engine;
+
+/// <summary>
+/// The pack's own task calls this: checks lower qualities, then the figures, the charge and the rules are worked out.
+/// <code>
+/// snapshot ─▶ checks ─▶ figures ─▶ estimators ─▶ charge ─▶ rules ─▶ (publish) summary, verdict, states, alarms, advice
+/// </code>
+/// A pure function of the snapshots and commands it was given: the same ones again give the same transitions, bit for bit. It knows no
+/// clock; times come from the snapshots. One thread at a time. <see cref="Step"/> allocates nothing while no alarm changes.
+/// </summary>
+public sealed class PackEngine
+{
+    private readonly Facts _facts;
+    private readonly Measures _measures;
+    private readonly Places _places;
+    private readonly AlarmBook _alarms;
+    private readonly RangeCheck _range;
+    private readonly Summariser _summariser;
+    private readonly ModeDetector _mode;
+    private readonly ChargeSupervisor _charge;
+    private readonly ChargeViewMaker _chargeView;
+    private readonly Permit _permit;
+    private readonly VerdictLine _verdict;
+    private readonly StandingOut _standingOut;
+
+    /// <param name="map">The pack's channels.</param>
+    /// <param name="cellType">What its cells are; null while nobody has chosen: then there are no limits and no charge is supervised.</param>
+    /// <param name="options">Settings; checked here.</param>
+    /// <param name="rules">The rules; null for the standard ones of the cell type.</param>
+    /// <exception cref="ArgumentException">A setting or a rule is out of range; the message names it.</exception>
+    public PackEngine(ChannelMap map, CellType? cellType, EngineOptions options, RuleTable? rules = null)
+    {
+        options.Validate();
+        Rules = rules ?? StandardRules.For(cellType?.Limits);
+        _facts = new Facts(map, cellType, options);
+        _places = new Places(map, _facts.Instruments);
+        _measures = new Measures(map.Layout, _facts.Instruments.Count, _places.SmokeInputs.Length);
+        _alarms = new AlarmBook(Rules, _facts, _measures, _places);
+        _range = new RangeCheck(cellType?.Limits ?? new CellLimits());
+        _summariser = new Summariser(map);
+        _mode = new ModeDetector(options.EffectiveRestCurrentA);
+        _charge = new ChargeSupervisor(_facts);
+        _permit = new Permit(_facts, _alarms);
+        _chargeView = new ChargeViewMaker(_facts, _charge, _permit, _alarms);
+        _verdict = new VerdictLine(_facts);
+        _standingOut = new StandingOut(_facts);
+    }
+
+    /// <summary>The rules in force.</summary>
+    public RuleTable Rules { get; }
+
+    /// <summary>Takes one scan. Lowers qualities in the buffer, never raises one.</summary>
+    /// <param name="snapshot">The scan; its time must not go back.</param>
+    public void Step(SnapshotBuffer snapshot)
+    {
+        var view = snapshot.View;
+        _facts.Begin(view);
+        _range.Step(snapshot);
+        _facts.TakeCurrent(view);
+        _mode.Step(_facts);
+        _summariser.Step(view, _facts, _measures);
+        Smoke(view);
+        _charge.Step(_measures);
+        _alarms.Step();
+        _permit.Step(view);
+    }
+
+    /// <summary>Makes the immutable state of the last step, to be shared by all sinks.</summary>
+    /// <param name="snapshot">The scan last stepped on.</param>
+    /// <param name="frontEnds">How the front ends are.</param>
+    /// <param name="recording">Whether it is being recorded.</param>
+    /// <param name="sending">Whether messages reach the broker.</param>
+    public PackState Publish(SnapshotBuffer snapshot, ImmutableArray<FrontEndHealth> frontEnds, RecordingView recording, SendingView sending)
+    {
+        var frozen = snapshot.Freeze();
+        var alarms = _alarms.Views();
+        var states = CellStates.Of(frozen, alarms);
+        return new PackState
+        {
+            Snapshot = frozen,
+            Summary = Summary(),
+            Verdict = _verdict.Of(frozen, alarms, states),
+            CellStates = states,
+            Alarms = alarms,
+            Transitions = _alarms.TakeTransitions(),
+            StandsOut = _standingOut.Of(frozen, states),
+            Charge = _facts.Limits is null ? null : _chargeView.Make(frozen),
+            FrontEnds = frontEnds,
+            Recording = recording,
+            Sending = sending,
+        };
+    }
+
+    /// <summary>The steps in alarms' lives since the last call, for a replay that publishes nothing.</summary>
+    public ImmutableArray<AlarmTransition> TakeTransitions() => _alarms.TakeTransitions();
+
+    /// <summary>Applies what a person asked for, between two snapshots.</summary>
+    /// <param name="command">The command; who asks is in it.</param>
+    /// <param name="now">The instant, on the same clocks as the snapshots.</param>
+    public CommandAnswer Apply(PackCommand command, SnapshotTime now)
+    {
+        if (string.IsNullOrWhiteSpace(command.By)) return new CommandAnswer(false, "Say who you are first.");
+        _facts.Time = now;
+        return command switch
+        {
+            AcknowledgeAlarm c => _alarms.Apply(c.AlarmId, d => d.Acknowledge(c.By)),
+            ShelveAlarm c => _alarms.Apply(c.AlarmId, d => d.Shelve(c.Minutes, c.Reason, c.By)),
+            UnshelveAlarm c => _alarms.Apply(c.AlarmId, d => d.Unshelve(c.By)),
+            ResetAlarm c => _alarms.Apply(c.AlarmId, d => d.Reset(c.By)),
+            SetOutOfService c => _alarms.Apply(c.AlarmId, d => d.SetOutOfService(c.OutOfService, c.Reason, c.By)),
+            ConfirmPresence => Present(),
+            HandCutOffTried => _permit.CutOffTried(),
+            ArmPermit c => _permit.Arm(c.Armed),
+            MarkEvent => new CommandAnswer(true, "Marked."),
+            _ => new CommandAnswer(false, $"The engine does not know '{command.GetType().Name}'."),
+        };
+    }
+
+    private CommandAnswer Present()
+    {
+        _charge.ConfirmPresence();
+        return new CommandAnswer(true, $"Noted. Next at the latest in {Say.With(_facts.Options.PresenceMinutes, "0", "min")}.");
+    }
+
+    private void Smoke(Snapshot view)
+    {
+        for (var i = 0; i < _places.SmokeInputs.Length; i++)
+        {
+            if (view.TryGet(_places.SmokeInputs[i], out var on)) _measures.Set(Quantity.Smoke, i, on);
+            else _measures.SetNone(Quantity.Smoke, i, Availability.Stale);
+        }
+    }
+
+    private PackSummary Summary()
+    {
+        static double? Known(double v) => double.IsFinite(v) ? v : null;
+        static int? Index(int i) => i < 0 ? null : i;
+        var f = _facts;
+        var difference = f.HighestCell < 0 ? double.NaN : f.ChargeDifferenceAh(f.HighestCell) - f.ChargeDifferenceAh(f.LowestCell);
+        return new PackSummary
+        {
+            Mode = f.Mode,
+            ModeForS = (f.Time.ElapsedUs - f.ModeSinceUs) * 1e-6,
+            MedianV = Known(f.MedianV),
+            HighestCell = Index(f.HighestCell),
+            HighestV = Known(f.HighestV),
+            LowestCell = Index(f.LowestCell),
+            LowestV = Known(f.LowestV),
+            SpreadV = Known(f.SpreadV),
+            SpreadAh = Known(difference),
+            SumV = Known(f.SumV),
+            StringVoltageV = f.StringKnown ? f.StringV : null,
+            PackCurrentA = f.CurrentKnown ? f.CurrentA : null,
+            HottestDegC = Known(f.HottestDegC),
+            HottestSensor = Index(f.HottestSensor),
+            ColdestDegC = Known(f.ColdestDegC),
+            ColdestSensor = Index(f.ColdestSensor),
+            KnownCells = f.KnownCells,
+            KnownTemperatures = f.KnownTemperatures,
+            ProvenCells = f.ProvenCells,
+            OldestS = f.OldestS,
+        };
+    }
+}

@@ -1,0 +1,44 @@
+using System.Collections.Immutable;
+using CellWatch.Core.Live;
+using CellWatch.Core.Snapshots;
+
+namespace CellWatch.Core.Engine;
+
+/// <summary>What a person should look at, at most a few rows: cells in trouble first, then the farthest from the median.</summary>
+internal sealed class StandingOut(Facts facts)
+{
+    private const int Most = 3;
+
+    /// <summary>A deviation smaller than this is not worth a row (common practice, no source).</summary>
+    private const double LeastV = 0.005;
+
+    public ImmutableArray<StandOut> Of(Snapshot snapshot, ImmutableArray<StateWord> states)
+    {
+        var rows = new List<(double Weight, int Cell)>();
+        for (var cell = 0; cell < states.Length; cell++)
+        {
+            var deviation = snapshot.CellQuality[cell] == Quality.Good ? snapshot.RawCellVoltageV[cell] - facts.MedianV : 0;
+            var pressing = states[cell] is StateWord.ActNow or StateWord.Doubtful or StateWord.Caution ? 100 * (int)states[cell] : 0;
+            if (pressing == 0 && !(Math.Abs(deviation) >= LeastV) || states[cell] is StateWord.NoData or StateWord.Bleeding) continue;
+            rows.Add((pressing + Math.Abs(deviation), cell));
+        }
+
+        return [.. rows.OrderByDescending(r => r.Weight).ThenBy(r => r.Cell).Take(Most).Select(r => Row(snapshot, states[r.Cell], r.Cell))];
+    }
+
+    private StandOut Row(Snapshot snapshot, StateWord state, int cell)
+    {
+        var layout = facts.Layout;
+        var module = layout.ModuleOfCell(cell);
+        var (finding, decides) = facts.FindingOf(snapshot, cell);
+        return new StandOut(state, layout.CellAt(cell).ToString(), layout.Modules[module].SlotInWords, Figure(snapshot, cell), finding, decides, cell, module);
+    }
+
+    private string Figure(Snapshot snapshot, int cell)
+    {
+        if (snapshot.CellQuality[cell] != Quality.Good) return "no believed value";
+        var text = Say.SignedMillivolts(snapshot.RawCellVoltageV[cell] - facts.MedianV);
+        var ah = facts.ChargeDifferenceAh(cell);
+        return double.IsFinite(ah) ? $"{text}, {Say.With(ah, "+0.0;-0.0;0.0", "Ah")}" : text;
+    }
+}

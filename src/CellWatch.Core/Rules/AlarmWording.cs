@@ -1,0 +1,110 @@
+using System.Globalization;
+using System.Text;
+using CellWatch.Core.Engine;
+using CellWatch.Core.Live;
+
+namespace CellWatch.Core.Rules;
+
+/// <summary>
+/// Fills the {placeholders} of a rule's sentences with figures:
+/// <code>
+/// {place} {value} {limit} {mv} {limitMv} {held}       the place, value and limit judged; for how long it holds
+/// {cell} {cellV} {overTarget} {current} {widest}      the highest cell, the current, the widest cells
+/// {age} {unseen} {disbelieved} {presenceMinutes}      what is missing, since when
+/// {cutOff} {cutOffIfCharging} {stopIfCharging} {turnDown}   what to do
+/// </code>
+/// </summary>
+internal sealed class AlarmWording(Facts facts, Places places, Measures measures)
+{
+    /// <summary>Message of an alarm that is present.</summary>
+    public string Message(Rule rule, int place, double? value, double heldS) => Fill(rule.Message, rule, place, value, heldS);
+
+    /// <summary>What to do first.</summary>
+    public string DoFirst(Rule rule, int place) => Fill(rule.DoFirst, rule, place, null, 0);
+
+    /// <summary>The cell a rule about the pack points at; null where it points at none.</summary>
+    public int? SubjectCell(Rule rule) => rule.Quantity switch
+    {
+        Quantity.AtTarget => facts.TopCell >= 0 ? facts.TopCell : null,
+        Quantity.Spread or Quantity.SpreadCharge => WidestCell() is var cell && cell >= 0 ? cell : null,
+        _ => null,
+    };
+
+    /// <summary>The cell farthest from the median; -1 where none is known.</summary>
+    public int WidestCell() =>
+        facts.HighestCell < 0 ? -1 : facts.HighestV - facts.MedianV > facts.MedianV - facts.LowestV ? facts.HighestCell : facts.LowestCell;
+
+    private string Fill(string template, Rule rule, int place, double? value, double heldS)
+    {
+        if (!template.Contains('{', StringComparison.Ordinal)) return template;
+        var text = new StringBuilder(template.Length + 40);
+        for (var at = 0; at < template.Length;)
+        {
+            var open = template.IndexOf('{', at);
+            if (open < 0)
+            {
+                text.Append(template, at, template.Length - at);
+                break;
+            }
+
+            var close = template.IndexOf('}', open);
+            text.Append(template, at, open - at).Append(Word(template[(open + 1)..close], rule, place, value, heldS));
+            at = close + 1;
+        }
+
+        if (text.Length > 0) text[0] = char.ToUpperInvariant(text[0]);
+        return text.ToString();
+    }
+
+    private string Word(string name, Rule rule, int place, double? value, double heldS)
+    {
+        var kind = Quantities.PlaceOf(rule.Quantity);
+        var unit = Quantities.UnitOf(rule.Quantity);
+        switch (name)
+        {
+            case "place": return places.NameOf(kind, place);
+            case "value": return value is { } v ? Say.Value(v, unit) : "not known";
+            case "limit": return Say.Value(rule.Limit, unit);
+            case "mv": return value is { } d ? Say.Millivolts(d) : "not known";
+            case "limitMv": return Say.Millivolts(rule.Limit);
+            case "held": return Say.Span(Math.Max(heldS, rule.OnDelayS));
+            case "cell": return facts.TopCell < 0 ? "a cell" : facts.Map.NameOf(facts.TopCell);
+            case "cellV": return facts.TopCell < 0 ? "not known now" : Say.Volts(facts.TopV);
+            case "overTarget": return OverTarget();
+            case "current": return facts.CurrentKnown ? Say.Amperes(facts.CurrentA) : "not known";
+            case "widest": return Widest();
+            case "age": return Say.Span(rule.Quantity == Quantity.CurrentUnknown ? facts.CurrentUnknownS : Math.Max(heldS, facts.InstrumentAgeS(place)));
+            case "unseen": return Unseen(place);
+            case "disbelieved": return Say.Count((int)measures.Values(Quantity.Disbelieved)[place], "channel") + " not believed";
+            case "presenceMinutes": return Say.With(facts.Options.PresenceMinutes, "0", "min");
+            case "cutOff": return facts.Options.HandCutOff;
+            case "stopIfCharging": return facts.MayBeCharging ? $"STOP THE CHARGE NOW: {facts.Options.HandCutOff}. " : "";
+            case "cutOffIfCharging": return facts.MayBeCharging ? $"Use your hand cut-off: {facts.Options.HandCutOff}. Do not pull the plug. Do not open the service plug under load. " : "";
+            case "turnDown": return facts.TurnDown;
+            default: return "{" + name + "}";
+        }
+    }
+
+    private string OverTarget()
+    {
+        if (facts.Limits is not { } limits || facts.TopCell < 0) return "at the charge target";
+        var mv = Math.Round(1000 * (facts.TopV - limits.ChargeTargetV));
+        return mv >= 1 ? $"{Say.With(mv, "0", "mV")} over the charge target" : "at the charge target";
+    }
+
+    private string Widest()
+    {
+        var cell = WidestCell();
+        if (cell < 0) return "no cell is known";
+        var v = cell == facts.HighestCell ? facts.HighestV : facts.LowestV;
+        return $"{facts.Map.NameOf(cell)} {Say.Millivolts(v - facts.MedianV)} {(v < facts.MedianV ? "low" : "high")}";
+    }
+
+    private string Unseen(int instrument)
+    {
+        var (cells, sensors) = facts.UnseenOf(instrument);
+        if (cells == 0) return Say.Count(sensors, "temperature");
+        var text = Say.Count(cells, "cell");
+        return sensors == 0 || cells > 1 ? text : string.Create(CultureInfo.InvariantCulture, $"{text} and {Say.Count(sensors, "temperature")}");
+    }
+}

@@ -48,6 +48,7 @@ internal sealed class ChargeSupervisor(Facts facts)
 
         if (!_wasCharging || facts.Limits is not { } limits)
         {
+            facts.AllowedA = null;
             measures.SetNone(Quantity.AtTarget, 0, Availability.Absent);
             measures.SetNone(Quantity.PresenceOverdue, 0, Availability.Absent);
             return;
@@ -64,6 +65,7 @@ internal sealed class ChargeSupervisor(Facts facts)
             return;
         }
 
+        facts.AllowedA = Math.Max(0, facts.CurrentA + (limits.ChargeTargetV - facts.TopV) / facts.Options.ResistanceOhm);
         var atTargetS = _atTarget.Step(facts.Time.ElapsedUs, facts.TopV, limits.ChargeTargetV, facts.CurrentA);
         // A lower bound when cells are unseen: it may raise the alarm, not clear it.
         if (atTargetS > 0 || facts.UnseenCells == 0) measures.Set(Quantity.AtTarget, 0, atTargetS);

@@ -1,5 +1,5 @@
 using System.Collections.Immutable;
-using CellWatch.Core.Charging;
+using CellWatch.Core.Estimation;
 
 namespace CellWatch.Core.Engine;
 
@@ -59,7 +59,7 @@ public sealed record EngineOptions
     public double SpecificHeatJPerKgK { get; init; } = 1000;
 
     /// <summary>How much of the charge current a temperature allows.</summary>
-    public TemperatureProfile TemperatureProfile { get; init; } = TemperatureProfile.Ramp;
+    public ChargeTemperatureProfile TemperatureProfile { get; init; } = ChargeTemperatureProfile.Ramp;
 
     /// <summary>Most current the charger and the wiring may carry, A; null where nobody has said.</summary>
     public double? ChargerLimitA { get; init; }

@@ -97,7 +97,7 @@ internal sealed class Facts
     public double ChargeDifferenceAh(int cell) => ChargeDifference[cell];
 
     /// <summary>Why a cell's value is not believed, in words.</summary>
-    public string ReasonOf(Snapshot snapshot, int cell) => snapshot.CellQuality[cell] switch
+    public static string ReasonOf(Snapshot snapshot, int cell) => snapshot.CellQuality[cell] switch
     {
         Quality.OutOfRange => "out of range",
         Quality.Stuck => "does not move with current",
@@ -108,7 +108,7 @@ internal sealed class Facts
     };
 
     /// <summary>What is suspected of a cell that stands out, and what would decide it.</summary>
-    public (string Finding, string Decides) FindingOf(Snapshot snapshot, int cell) => snapshot.CellQuality[cell] == Quality.Good
+    public static (string Finding, string Decides) FindingOf(Snapshot snapshot, int cell) => snapshot.CellQuality[cell] == Quality.Good
         ? ("not told apart yet", "a rest, a charge and a discharge on record")
         : (ReasonOf(snapshot, cell), "a hand meter at the cell");
 
@@ -119,7 +119,7 @@ internal sealed class Facts
     public string TurnDown => AllowedA is { } a && a < CurrentA ? Turn(a) : Turn(0.7 * CurrentA);
 
     /// <summary>Current at which no cell passes its target, A; null while not known.</summary>
-    public double? AllowedA;
+    public double? AllowedA { get; set; }
 
     /// <summary>How to come down to a current, worded by who sets it.</summary>
     public string Turn(double toA) => Options.CurrentSetBy switch

@@ -98,6 +98,7 @@ public sealed class PackEngine
             FrontEnds = frontEnds,
             Recording = recording,
             Sending = sending,
+            Limits = _facts.Limits,
         };
     }
 
@@ -169,6 +170,8 @@ public sealed class PackEngine
             KnownTemperatures = f.KnownTemperatures,
             ProvenCells = f.ProvenCells,
             OldestS = f.OldestS,
+            DeviationWarnV = f.Mode == PackMode.Rest ? f.Limits?.SpreadWarnV : null,
+            DeviationWarnBecause = f.Mode == PackMode.Rest && f.Limits is { } l ? $"{Say.Millivolts(l.SpreadWarnV)} at rest" : "",
         };
     }
 }

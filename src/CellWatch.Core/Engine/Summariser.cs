@@ -74,7 +74,7 @@ internal sealed class Summariser(ChannelMap map)
         if (steady == 0) measures.SetNone(Quantity.Spread, 0, Availability.Stale);
         else measures.Set(Quantity.Spread, 0, facts.SpreadV);
         if (known < values.Length && !(facts.SpreadV >= (facts.Limits?.SpreadWarnV ?? double.MaxValue))) measures.SetNone(Quantity.Spread, 0, Availability.Stale);
-        if (known == 0) measures.SetNone(Quantity.DataAge, 0, Availability.Stale);
+        if (known < values.Length && !(facts.OldestS >= (facts.Limits?.DataAgeWarnS ?? double.MaxValue))) measures.SetNone(Quantity.DataAge, 0, Availability.Stale);
         else measures.Set(Quantity.DataAge, 0, facts.OldestS);
     }
 

@@ -75,7 +75,7 @@ internal sealed class AlarmBook
             PackMode.Discharging => AppliesWhen.Discharging,
             _ => AppliesWhen.Unknown,
         };
-        for (var r = 0; r < _rows.Length; r++) Judge(r, (_rows[r].Rule.Applies & mode) != 0, now);
+        for (var r = 0; r < _rows.Length; r++) Judge(r, (_rows[r].Rule.Applies & mode) != AppliesWhen.Never, now);
         for (var i = _open.Count - 1; i >= 0; i--) Tend(_open[i].Row, _open[i].Place, now);
     }
 

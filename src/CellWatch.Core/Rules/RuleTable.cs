@@ -42,7 +42,7 @@ public sealed class RuleTable
         Require(rule.OnDelayS is >= 0 and <= 86_400, "on-delay s", rule.OnDelayS, "0 to 86400");
         Require(rule.OffDelayS is >= 0 and <= 86_400, "off-delay s", rule.OffDelayS, "0 to 86400");
         Require(rule.Samples is >= 1 and <= 1000, "samples", rule.Samples, "1 to 1000");
-        Require(rule.Applies != AppliesWhen.Never && (rule.Applies & ~AppliesWhen.Always) == 0, "applies", rule.Applies, "at least one of Rest, Charging, Discharging, Unknown");
+        Require(rule.Applies != AppliesWhen.Never && (rule.Applies & ~AppliesWhen.Always) == AppliesWhen.Never, "applies", rule.Applies, "at least one of Rest, Charging, Discharging, Unknown");
         Require(rule.Priority != AlarmPriority.High || rule.Latching, "latching", rule.Latching, "true, because the most urgent must be reset by a person");
         Require(rule.Message.Length > 0, "message", "empty", "a sentence");
         Require(rule.DoFirst.Length > 0, "do first", "empty", "a sentence");

@@ -10,8 +10,8 @@ namespace CellWatch.Core.Rules;
 /// </summary>
 public static class StandardRules
 {
-    private const AppliesWhen Load = Discharging | Unknown;
-    private const AppliesWhen Charge = Charging | Unknown;
+    private const AppliesWhen Load = AppliesWhen.Discharging | Unknown;
+    private const AppliesWhen Charge = AppliesWhen.Charging | Unknown;
     private const AppliesWhen NotCharging = Rest | Discharging;
     private const string CutOff = "Use your hand cut-off: {cutOff}. Do not pull the plug. Do not open the service plug under load. This program does not protect the pack.";
     private const string Stop = "STOP THE CHARGE NOW: {cutOff}. ";
@@ -176,14 +176,14 @@ public static class StandardRules
         new()
         {
             Name = "heat-unexplained", Quantity = Quantity.HeatRatio, Limit = 4, Deadband = 1, OnDelayS = 60, OffDelayS = 60, Priority = AlarmPriority.High, Latching = true,
-            Applies = Charging | Discharging, Group = "heat", Action = RuleAction.WithdrawPermit,
+            Applies = AppliesWhen.Charging | Discharging, Group = "heat", Action = RuleAction.WithdrawPermit,
             Message = "{stopIfCharging}{place} warms {value} times faster than its current can explain.",
             DoFirst = "{cutOffIfCharging}Take the current off and keep away.", LikelyCause = "loose joint beside the sensor, an exothermic cell, or a wrong reading",
         },
         new()
         {
             Name = "heat-unexplained-warn", Quantity = Quantity.HeatRatio, Limit = 2, Deadband = 0.5, OnDelayS = 60, OffDelayS = 60, Priority = AlarmPriority.Medium,
-            Applies = Charging | Discharging, SuppressedBy = "heat-unexplained", Group = "heat", Action = RuleAction.ReduceRequest,
+            Applies = AppliesWhen.Charging | Discharging, SuppressedBy = "heat-unexplained", Group = "heat", Action = RuleAction.ReduceRequest,
             Message = "{place} warms {value} times faster than its current can explain.", DoFirst = "Ease the current and look at {place} with a thermal camera.",
             LikelyCause = "loose joint beside the sensor, an exothermic cell, or a wrong reading",
         },
@@ -237,7 +237,7 @@ public static class StandardRules
         new()
         {
             Name = "current-over-temperature", Quantity = Quantity.CurrentOverTemperatureAllowance, Limit = 1, Deadband = 1, OnDelayS = 30, OffDelayS = 10, Priority = AlarmPriority.Medium,
-            Applies = Charging, Group = "cold", Action = RuleAction.ReduceRequest, Message = "The charge current is {value} above what the cells' temperature allows.", DoFirst = "{turnDown}",
+            Applies = AppliesWhen.Charging, Group = "cold", Action = RuleAction.ReduceRequest, Message = "The charge current is {value} above what the cells' temperature allows.", DoFirst = "{turnDown}",
         },
     ];
 }

@@ -1,0 +1,165 @@
+namespace CellWatch.Simulation.Time;
+
+/// <summary>
+/// A clock that runs faster than real time: wall clock, time stamps and timers all scaled by one factor, so that everything that takes its
+/// time from it runs a story at that pace. It can also leap: <see cref="Advance"/> moves it on at once, and every timer that came due
+/// in between fires once. Safe for any number of threads.
+/// </summary>
+public sealed class ScaledTimeProvider : TimeProvider
+{
+    private readonly Lock _gate = new();
+    private readonly TimeProvider _inner;
+    private readonly long _innerStart;
+    private readonly DateTimeOffset _start;
+    private readonly HashSet<ScaledTimer> _armed = [];
+    private TimeSpan _leapt;
+
+    /// <param name="factor">Scaled seconds in one real second, above 0.</param>
+    /// <param name="start">What its wall clock shows at first; null: what the real one shows.</param>
+    /// <param name="inner">The real clock; null for the system's.</param>
+    public ScaledTimeProvider(double factor, DateTimeOffset? start = null, TimeProvider? inner = null)
+    {
+        if (!(factor > 0) || !double.IsFinite(factor)) throw new ArgumentOutOfRangeException(nameof(factor), factor, "A time factor must lie above 0.");
+        Factor = factor;
+        _inner = inner ?? System;
+        _innerStart = _inner.GetTimestamp();
+        _start = start ?? _inner.GetUtcNow();
+    }
+
+    /// <summary>Scaled seconds in one real second.</summary>
+    public double Factor { get; }
+
+    /// <summary>Scaled time since it was made, leaps included.</summary>
+    public TimeSpan Elapsed
+    {
+        get
+        {
+            lock (_gate) return _inner.GetElapsedTime(_innerStart) * Factor + _leapt;
+        }
+    }
+
+    /// <inheritdoc/>
+    public override long TimestampFrequency => TimeSpan.TicksPerSecond;
+
+    /// <inheritdoc/>
+    public override TimeZoneInfo LocalTimeZone => _inner.LocalTimeZone;
+
+    /// <inheritdoc/>
+    public override DateTimeOffset GetUtcNow() => _start + Elapsed;
+
+    /// <inheritdoc/>
+    public override long GetTimestamp() => Elapsed.Ticks;
+
+    /// <summary>Leaps ahead.</summary>
+    /// <param name="by">Scaled time, 0 or more.</param>
+    public void Advance(TimeSpan by)
+    {
+        ArgumentOutOfRangeException.ThrowIfLessThan(by, TimeSpan.Zero);
+        ScaledTimer[] armed;
+        lock (_gate)
+        {
+            _leapt += by;
+            armed = [.. _armed];
+        }
+
+        foreach (var timer in armed) timer.Rearm();
+    }
+
+    /// <inheritdoc/>
+    public override ITimer CreateTimer(TimerCallback callback, object? state, TimeSpan dueTime, TimeSpan period)
+    {
+        var timer = new ScaledTimer(this, callback, state);
+        timer.Change(dueTime, period);
+        return timer;
+    }
+
+    // A timer must never fire before its scaled time, and the system's timers cut off parts of a millisecond: round up.
+    private TimeSpan InnerDelay(TimeSpan scaled) =>
+        TimeSpan.FromMilliseconds(Math.Ceiling(Math.Max(0, scaled.TotalMilliseconds / Factor)));
+
+    private sealed class ScaledTimer : ITimer
+    {
+        private readonly Lock _gate = new();
+        private readonly ScaledTimeProvider _clock;
+        private readonly TimerCallback _callback;
+        private readonly object? _state;
+        private readonly ITimer _inner;
+        private TimeSpan? _due;
+        private TimeSpan _period = Timeout.InfiniteTimeSpan;
+        private bool _disposed;
+
+        public ScaledTimer(ScaledTimeProvider clock, TimerCallback callback, object? state)
+        {
+            (_clock, _callback, _state) = (clock, callback, state);
+            _inner = clock._inner.CreateTimer(static timer => ((ScaledTimer)timer!).Fire(), this, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
+        }
+
+        public bool Change(TimeSpan dueTime, TimeSpan period)
+        {
+            lock (_gate)
+            {
+                if (_disposed) return false;
+                _due = dueTime == Timeout.InfiniteTimeSpan ? null : _clock.Elapsed + dueTime;
+                _period = period == TimeSpan.Zero ? Timeout.InfiniteTimeSpan : period;
+                Arm();
+            }
+
+            return true;
+        }
+
+        public void Dispose()
+        {
+            lock (_gate)
+            {
+                _disposed = true;
+                _due = null;
+                Arm();
+            }
+
+            _inner.Dispose();
+        }
+
+        public ValueTask DisposeAsync()
+        {
+            Dispose();
+            return ValueTask.CompletedTask;
+        }
+
+        public void Rearm()
+        {
+            lock (_gate)
+                if (!_disposed) Arm();
+        }
+
+        private void Fire()
+        {
+            lock (_gate)
+            {
+                if (_due is not { } due) return;
+                var now = _clock.Elapsed;
+                if (now < due)
+                {
+                    Arm();
+                    return;
+                }
+
+                // Periods missed in a leap are not made up for.
+                _due = _period == Timeout.InfiniteTimeSpan ? null : due + _period > now ? due + _period : now + _period;
+                Arm();
+            }
+
+            _callback(_state);
+        }
+
+        private void Arm()
+        {
+            lock (_clock._gate)
+            {
+                if (_due is null) _clock._armed.Remove(this);
+                else _clock._armed.Add(this);
+            }
+
+            if (!_disposed) _inner.Change(_due is { } due ? _clock.InnerDelay(due - _clock.Elapsed) : Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
+        }
+    }
+}

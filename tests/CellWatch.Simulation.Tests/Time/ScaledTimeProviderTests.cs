@@ -1,0 +1,91 @@
+using CellWatch.Simulation.Time;
+using Microsoft.Extensions.Time.Testing;
+
+namespace CellWatch.Simulation.Tests.Time;
+
+public sealed class ScaledTimeProviderTests
+{
+    private readonly FakeTimeProvider _real = new(new DateTimeOffset(2026, 3, 9, 12, 0, 0, TimeSpan.Zero));
+    private static readonly DateTimeOffset Opening = new(2026, 3, 9, 9, 40, 0, TimeSpan.Zero);
+
+    [Fact]
+    public void Wall_clock_and_time_stamps_run_by_the_factor()
+    {
+        var clock = new ScaledTimeProvider(8, Opening, _real);
+        var before = clock.GetTimestamp();
+
+        _real.Advance(TimeSpan.FromSeconds(10));
+
+        Assert.Equal(Opening.AddSeconds(80), clock.GetUtcNow());
+        Assert.Equal(TimeSpan.FromSeconds(80), clock.GetElapsedTime(before));
+    }
+
+    [Fact]
+    public void A_timer_fires_after_its_scaled_time_and_not_before()
+    {
+        var clock = new ScaledTimeProvider(8, Opening, _real);
+        var fired = 0;
+        using var timer = clock.CreateTimer(_ => fired++, null, TimeSpan.FromSeconds(8), Timeout.InfiniteTimeSpan);
+
+        _real.Advance(TimeSpan.FromMilliseconds(999));
+        Assert.Equal(0, fired);
+        _real.Advance(TimeSpan.FromMilliseconds(1));
+        Assert.Equal(1, fired);
+        _real.Advance(TimeSpan.FromSeconds(100));
+        Assert.Equal(1, fired);
+    }
+
+    [Fact]
+    public void A_period_is_scaled_and_does_not_drift_by_the_rounding_of_its_steps()
+    {
+        // 0.5 s at factor 8 is 62.5 ms: each delay is rounded up, but the next is counted from when it was due.
+        var clock = new ScaledTimeProvider(8, Opening, _real);
+        var fired = 0;
+        using var timer = clock.CreateTimer(_ => fired++, null, TimeSpan.FromSeconds(0.5), TimeSpan.FromSeconds(0.5));
+
+        for (var i = 0; i < 10_000; i++) _real.Advance(TimeSpan.FromMilliseconds(1));
+
+        Assert.Equal(160, fired);
+    }
+
+    [Fact]
+    public void A_leap_fires_what_came_due_in_it_once()
+    {
+        var clock = new ScaledTimeProvider(8, Opening, _real);
+        var (once, periodic, later) = (0, 0, 0);
+        using var a = clock.CreateTimer(_ => once++, null, TimeSpan.FromMinutes(10), Timeout.InfiniteTimeSpan);
+        using var b = clock.CreateTimer(_ => periodic++, null, TimeSpan.FromMinutes(10), TimeSpan.FromMinutes(10));
+        using var c = clock.CreateTimer(_ => later++, null, TimeSpan.FromHours(9), Timeout.InfiniteTimeSpan);
+
+        clock.Advance(TimeSpan.FromHours(8));
+        _real.Advance(TimeSpan.FromMilliseconds(1));
+
+        Assert.Equal(Opening.AddHours(8).AddMilliseconds(8), clock.GetUtcNow());
+        Assert.Equal((1, 1, 0), (once, periodic, later));
+        _real.Advance(TimeSpan.FromMinutes(10) / 8);
+        Assert.Equal(2, periodic);
+    }
+
+    [Fact]
+    public void A_disposed_timer_fires_no_more()
+    {
+        var clock = new ScaledTimeProvider(8, Opening, _real);
+        var fired = 0;
+        var timer = clock.CreateTimer(_ => fired++, null, TimeSpan.FromSeconds(1), TimeSpan.FromSeconds(1));
+        timer.Dispose();
+
+        clock.Advance(TimeSpan.FromMinutes(1));
+        _real.Advance(TimeSpan.FromMinutes(1));
+
+        Assert.Equal(0, fired);
+        Assert.False(timer.Change(TimeSpan.Zero, TimeSpan.FromSeconds(1)));
+    }
+
+    [Theory]
+    [InlineData(0)]
+    [InlineData(-1)]
+    [InlineData(double.NaN)]
+    [InlineData(double.PositiveInfinity)]
+    public void A_factor_that_is_no_pace_is_refused(double factor) =>
+        Assert.Throws<ArgumentOutOfRangeException>(() => new ScaledTimeProvider(factor, Opening, _real));
+}

@@ -1,0 +1,121 @@
+using CellWatch.Simulation.Model;
+
+namespace CellWatch.Simulation.Stories;
+
+/// <summary>Plays a story's scenes on a model: says the current of each step and which bleeds are told to be on. One thread at a time.</summary>
+internal sealed class ScenePlayer
+{
+    private const double LeastOffsetAh = 0.3;
+    private readonly Story _story;
+    private readonly PackModel _model;
+    private readonly bool[] _bleedOrdered;
+    private readonly double[] _bleedUntilAh;
+    private int _scene = -1;
+    private double _sceneBeganS;
+    private double _sceneEndsS;
+
+    public ScenePlayer(Story story, PackModel model)
+    {
+        (_story, _model) = (story, model);
+        _bleedOrdered = new bool[story.Layout.CellCount];
+        _bleedUntilAh = new double[story.Layout.CellCount];
+        Enter(0, -story.PastS);
+    }
+
+    public Charger Charger { get; private set; } = new();
+
+    /// <summary>What happens now.</summary>
+    public Scene Scene => _story.Scenes[_scene];
+
+    /// <summary>Which bleeds are told to be on; a stuck switch does not ask.</summary>
+    public ReadOnlySpan<bool> BleedOrdered => _bleedOrdered;
+
+    /// <summary>Whether the contactor is closed: it opens at rest, and stays open once the hand cut-off was pressed.</summary>
+    public bool ContactorClosed => !HandCutOffPressed && (Scene is ChargeScene or DriveScene or DischargeScene);
+
+    /// <summary>Whether somebody pressed the hand cut-off: no current until it is pulled out again.</summary>
+    public bool HandCutOffPressed { get; set; }
+
+    /// <summary>The current for the step that begins at <paramref name="timeS"/>, A; sets the bleed switches.</summary>
+    public double Step(double timeS, double dtS)
+    {
+        if (timeS >= _sceneEndsS || EndedByItself()) Enter(_scene + 1, timeS);
+        if (Scene is BalanceScene) OpenFinishedBleeds();
+        ApplyBleeds(timeS);
+        if (HandCutOffPressed)
+        {
+            Charger.Stop();
+            return 0;
+        }
+
+        return Scene switch
+        {
+            ChargeScene => Charger.Step(_model.HighestCellV, dtS),
+            DriveScene => DriveProfile.CurrentA(timeS - _sceneBeganS),
+            DischargeScene discharge => -Math.Min(discharge.CurrentA, (timeS - _sceneBeganS) * 20),
+            _ => 0,
+        };
+    }
+
+    internal ScenePlayerState Save() => new(_scene, _sceneBeganS, _sceneEndsS, [.. _bleedOrdered], [.. _bleedUntilAh], Charger.Copy());
+
+    /// <summary>Goes back to a saved place in the story, as if it were reached at another time.</summary>
+    internal void Restore(ScenePlayerState state, double laterS)
+    {
+        (_scene, _sceneBeganS, _sceneEndsS) = (state.Scene, state.BeganS + laterS, state.EndsS + laterS);
+        state.BleedOrdered.CopyTo(_bleedOrdered, 0);
+        state.BleedUntilAh.CopyTo(_bleedUntilAh, 0);
+        Charger = state.Charger.Copy();
+    }
+
+    // A charge stopped by its own protection or by hand stays where it is until the scene's time is over; nobody restarts it.
+    private bool EndedByItself() => Scene switch
+    {
+        ChargeScene => Charger.State == ChargerState.Ended,
+        DischargeScene discharge => _model.LowestCellV <= discharge.EndV,
+        _ => false,
+    };
+
+    private void Enter(int scene, double timeS)
+    {
+        _scene = scene < _story.Scenes.Length ? scene : _story.LoopFrom;
+        _sceneBeganS = timeS;
+        _sceneEndsS = timeS + Math.Min(Scene.ForS, Scene.UntilClockH is { } hour ? _story.SecondsUntilClock(timeS, hour) : double.MaxValue);
+        _bleedOrdered.AsSpan().Clear();
+        Charger.SwitchOff();
+        if (Scene is ChargeScene charge) Charger.Start(charge.Order);
+        if (Scene is BalanceScene balance) OrderBleeds(balance);
+    }
+
+    private void OrderBleeds(BalanceScene balance)
+    {
+        var charge = _model.Charge;
+        var sorted = charge.ToArray();
+        Array.Sort(sorted);
+        var median = (sorted[(sorted.Length - 1) / 2] + sorted[sorted.Length / 2]) / 2;
+        for (var k = 0; k < charge.Length; k++)
+        {
+            var aboveAh = (charge[k] - median) * _model.CapacityAh[k];
+            var planAh = balance.PlanAh.Count > 0 ? balance.PlanAh[k] : aboveAh > LeastOffsetAh ? aboveAh : 0;
+            _bleedOrdered[k] = planAh > 0;
+            _bleedUntilAh[k] = _model.BledAh[k] + planAh;
+        }
+    }
+
+    private void OpenFinishedBleeds()
+    {
+        var bledAh = _model.BledAh;
+        for (var k = 0; k < bledAh.Length; k++)
+            if (bledAh[k] >= _bleedUntilAh[k]) _bleedOrdered[k] = false;
+    }
+
+    private void ApplyBleeds(double timeS)
+    {
+        _bleedOrdered.CopyTo(_model.BleedOn);
+        if (timeS < 0) return;
+        foreach (var k in _story.BleedStuckOn) _model.BleedOn[k] = true;
+    }
+}
+
+/// <summary>A place in a story.</summary>
+internal sealed record ScenePlayerState(int Scene, double BeganS, double EndsS, bool[] BleedOrdered, double[] BleedUntilAh, Charger Charger);

@@ -93,6 +93,7 @@ public sealed class PackEngine
             CellStates = states,
             Alarms = alarms,
             Transitions = _alarms.TakeTransitions(),
+            AlarmFigures = _alarms.Figures(),
             StandsOut = _standingOut.Of(frozen, states),
             Charge = _facts.Limits is null ? null : _chargeView.Make(frozen),
             FrontEnds = frontEnds,

@@ -305,6 +305,9 @@ public sealed record PackState
     /// <summary>Steps in alarms' lives since the last published state.</summary>
     public ImmutableArray<AlarmTransition> Transitions { get; init; } = [];
 
+    /// <summary>How the alarms themselves are doing: rates, flood, chatter.</summary>
+    public AlarmFigures AlarmFigures { get; init; } = new();
+
     /// <summary>What a person should look at.</summary>
     public ImmutableArray<StandOut> StandsOut { get; init; } = [];
 

@@ -27,6 +27,8 @@ internal sealed class AlarmBook
     private readonly Row[] _rows;
     private readonly List<AlarmTransition> _transitions = [];
     private readonly List<(int Row, int Place)> _open = [];
+    private readonly AlarmRates _rates = new();
+    private static readonly AlarmFigures Calm = new();
 
     public AlarmBook(RuleTable table, Facts facts, Measures measures, Places places)
     {
@@ -37,8 +39,29 @@ internal sealed class AlarmBook
         _rows = [.. table.Rules.Select(rule => new Row(rule, measures.PlaceCount(Quantities.PlaceOf(rule.Quantity)), rule.SuppressedBy is { } by ? table.IndexOf(by) : -1))];
     }
 
-    /// <summary>Rates, chatter and long-standing alarms.</summary>
-    public AlarmRates Rates { get; } = new();
+    /// <summary>Rates, chatter and long-standing alarms. Ask once a published state: a flood has a memory.</summary>
+    public AlarmFigures Figures()
+    {
+        var now = _facts.Time.ElapsedUs;
+        var inDay = _rates.InDay(now);
+        var longStanding = ImmutableArray.CreateBuilder<string>();
+        foreach (var (row, place) in _open)
+            if (_rows[row].Slots[place].Persistence.IsPresent && now - _rows[row].Slots[place].Record!.SinceElapsedUs > AlarmRates.DayUs) longStanding.Add(IdOf(row, place));
+        if (inDay == 0 && longStanding.Count == 0) return Calm;
+        var (low, medium, high) = _rates.ByPriority();
+        return new AlarmFigures
+        {
+            InTenMinutes = _rates.InTenMinutes(now),
+            InDay = inDay,
+            Flood = _rates.IsFlood(now),
+            LongStanding = longStanding.ToImmutable(),
+            Chattering = [.. _rates.Chattering().Select(a => IdOf(a.Row, a.Place))],
+            Repeaters = [.. _rates.Repeaters(5).Select(a => new AlarmRepeat(IdOf(a.Row, a.Place), a.Count))],
+            Low = low,
+            Medium = medium,
+            High = high,
+        };
+    }
 
     /// <summary>Whether any alarm of that action is present or held, shelved ones included.</summary>
     public bool AnyHeld(RuleAction action)
@@ -141,7 +164,7 @@ internal sealed class AlarmBook
         {
             var record = slot.Record ??= new AlarmRecord();
             record.Raise(_facts.Time, _measures.Values(_rows[r].Rule.Quantity)[place]);
-            Rates.Raised(now, r, place, PriorityOf(_rows[r].Rule));
+            _rates.Raised(now, r, place, PriorityOf(_rows[r].Rule));
             if (!IsSetAside(slot.State)) Move(r, place, AlarmState.Unacknowledged, "condition");
             return;
         }
@@ -234,6 +257,8 @@ internal sealed class AlarmBook
             Count = record.Count,
         };
     }
+
+    private string IdOf(int row, int place) => _places.IdOf(_rows[row].Rule, place);
 
     private AlarmPriority PriorityOf(Rule rule) => _facts.MayBeCharging ? rule.PriorityWhileCharging ?? rule.Priority : rule.Priority;
 

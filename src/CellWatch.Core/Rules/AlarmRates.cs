@@ -8,7 +8,8 @@ internal sealed class AlarmRates
 {
     private const long MinuteUs = 60_000_000;
     private const long TenMinutesUs = 10 * MinuteUs;
-    private const long DayUs = 24L * 3600 * 1_000_000;
+    /// <summary>A day, µs.</summary>
+    public const long DayUs = 24L * 3600 * 1_000_000;
     private const int Most = 4096;
 
     private readonly Queue<(long AtUs, int Row, int Place, AlarmPriority Priority)> _day = new();
@@ -22,7 +23,7 @@ internal sealed class AlarmRates
     }
 
     /// <summary>Activations in the window that ends now.</summary>
-    public int Within(long nowUs, long windowUs) => _day.Count(a => a.AtUs > nowUs - windowUs && a.AtUs <= nowUs);
+    private int Within(long nowUs, long windowUs) => _day.Count(a => a.AtUs > nowUs - windowUs && a.AtUs <= nowUs);
 
     /// <summary>In the last ten minutes.</summary>
     public int InTenMinutes(long nowUs) => Within(nowUs, TenMinutesUs);

@@ -30,7 +30,8 @@ public static class Some
         for (var t = 0; t < map.TemperatureCount; t++) buffer.Values[map.FirstTemperature + t] = 20 + t;
         buffer.Values[map.PackCurrent] = 60;
         buffer.Values[map.StringVoltage] = map.CellCount * 3.9;
-        buffer.Values[map.FirstBleed..].Clear();
+        buffer.Values[map.FirstBleed..map.FirstAuxiliary].Clear();
+        buffer.Values[map.FirstAuxiliary..].Fill(18);
         buffer.Qualities.Fill(Quality.Good);
         buffer.Origins.Fill(Origin.Measured);
         buffer.Proven.Fill(true);

@@ -122,6 +122,10 @@ public sealed class EmbeddedBroker : IAsyncDisposable
         server.Dispose();
     }
 
+    /// <summary>Topics of the messages it retains now.</summary>
+    internal async Task<IReadOnlyList<string>> RetainedTopicsAsync() =>
+        _server is { } server ? [.. (await server.GetRetainedMessagesAsync()).Select(m => m.Topic)] : [];
+
     /// <inheritdoc/>
     public async ValueTask DisposeAsync()
     {

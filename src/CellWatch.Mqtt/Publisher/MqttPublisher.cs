@@ -41,7 +41,8 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
     private ChargePhase _phase;
     private long _lastLiveAt;
     private PackState? _lastLive;
-    private readonly HashSet<string> _sentOverThisLink = new(StringComparer.Ordinal);
+    private readonly HashSet<string> _toldBefore = new(StringComparer.Ordinal);
+    private readonly HashSet<string> _toldOverThisLink = new(StringComparer.Ordinal);
     private LiveMessages? _live;
 
     /// <summary>Makes a publisher; as a hosted service it connects by itself.</summary>
@@ -61,6 +62,7 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
     }
 
     private long _eventsGivenUp;
+    private long _linksLost;
 
     private readonly record struct Event(PackState State, AlarmTransition? Step, string? RunId);
 
@@ -75,6 +77,9 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
 
     /// <summary>Steps that never reached the outbox because its disk stood still for thousands of them.</summary>
     public long EventsGivenUp => Interlocked.Read(ref _eventsGivenUp);
+
+    /// <summary>Connections that were lost or could not be made, since the start.</summary>
+    public long LinksLost => Interlocked.Read(ref _linksLost);
 
     /// <summary>Takes one state; returns at once, whatever the broker does. Called by one task.</summary>
     public void Offer(PackState state)
@@ -106,7 +111,9 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
             while (!stoppingToken.IsCancellationRequested)
             {
                 await RunLinkAsync(stoppingToken);
-                await Task.Delay(_pause.Take(), _time, stoppingToken);
+                var pause = Task.Delay(_pause.Take(), _time, stoppingToken);
+                Interlocked.Increment(ref _linksLost);
+                await pause;
             }
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
@@ -183,7 +190,8 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
     {
         _live = null; // This broker may know nothing yet: everything is due.
         _lastLive = null;
-        _sentOverThisLink.Clear();
+        _toldBefore.UnionWith(_toldOverThisLink);
+        _toldOverThisLink.Clear();
         var mayHaveForgotten = !link.IsSessionPresent && _embedded is not { KeepsRetained: true };
         await SendRetainedAsync(link, _topics.Presence, _writer.PresenceOf(_site, Presence.Online, NowMs(), connectedMs, Volatile.Read(ref _latest)?.Simulated));
         while (true)
@@ -223,7 +231,7 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
                 ContentType = "application/json",
             });
             _outbox.Remove(waiting);
-            _sentOverThisLink.Add(waiting.Topic);
+            _toldOverThisLink.Add(waiting.Topic);
             if (!taken) _logger.LogWarning("The broker {Broker} can never take message {Number} on {Topic}; it is given up", link.Broker, waiting.Number, waiting.Topic);
         }
 
@@ -231,7 +239,7 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
     }
 
     /// <summary>
-    /// Alarms as they stand, marked as a repetition, to a broker that does not remember this program and so may have lost what it
+    /// Alarms that were told over an earlier connection as they stand now, marked as a repetition, to a broker that does not remember this program and so may have lost what it
     /// was given: a lost alarm must not look like no alarm.
     /// </summary>
     private async Task RepeatAlarmsAsync(BrokerLink link, PackState state)
@@ -239,7 +247,7 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
         foreach (var alarm in state.Alarms)
         {
             var topic = _topics.Alarm(alarm.Id);
-            if (!_sentOverThisLink.Contains(topic)) await SendRetainedAsync(link, topic, _writer.AlarmAgain(alarm, state));
+            if (_toldBefore.Contains(topic) && !_toldOverThisLink.Contains(topic)) await SendRetainedAsync(link, topic, _writer.AlarmAgain(alarm, state));
         }
     }
 

@@ -54,12 +54,15 @@ public sealed class Bench : IAsyncDisposable
 /// <summary>Waits for a state of affairs that nobody announces.</summary>
 public static class Eventually
 {
-    public static async Task TrueAsync(Func<bool> condition, string what, Action? meanwhile = null)
+    public static Task TrueAsync(Func<bool> condition, string what, Action? meanwhile = null) =>
+        TrueAsync(() => Task.FromResult(condition()), what, meanwhile);
+
+    public static async Task TrueAsync(Func<Task<bool>> condition, string what, Action? meanwhile = null)
     {
         // The pause only yields the processor between two looks; nothing depends on its length.
         for (var look = 0; look < 4000; look++)
         {
-            if (condition()) return;
+            if (await condition()) return;
             meanwhile?.Invoke();
             await Task.Delay(5);
         }

@@ -9,7 +9,7 @@ public sealed class CuttableWire : IAsyncDisposable
 {
     private readonly TcpListener _listener = new(IPAddress.Loopback, 0);
     private readonly CancellationTokenSource _end = new();
-    private readonly ConcurrentBag<(TcpClient Near, TcpClient Far)> _pairs = [];
+    private readonly ConcurrentBag<Socket> _ends = [];
     private readonly Task _accepting;
     private readonly int _target;
     private volatile TaskCompletionSource _flow = Flowing();
@@ -30,15 +30,8 @@ public sealed class CuttableWire : IAsyncDisposable
     /// <summary>Breaks every connection without a farewell.</summary>
     public void Cut()
     {
-        while (_pairs.TryTake(out var pair))
-        {
-            foreach (var end in new[] { pair.Near, pair.Far })
-            {
-                // Lingering for no time makes a reset of the close: that is what a killed program leaves.
-                end.Client.LingerState = new LingerOption(true, 0);
-                end.Close();
-            }
-        }
+        // A close with no time to linger is a reset: that is what a killed program leaves. An end that has gone by itself stays gone.
+        while (_ends.TryTake(out var end)) end.Close(timeout: 0);
     }
 
     /// <summary>Holds everything back, both ways; the connections stand.</summary>
@@ -83,7 +76,8 @@ public sealed class CuttableWire : IAsyncDisposable
                     continue;
                 }
 
-                _pairs.Add((near, far));
+                _ends.Add(near.Client);
+                _ends.Add(far.Client);
                 _ = CopyAsync(near, far);
                 _ = CopyAsync(far, near);
             }

@@ -1,0 +1,41 @@
+using CellWatch.Dashboard.Live;
+using Microsoft.AspNetCore.Builder;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.DependencyInjection.Extensions;
+using MudBlazor.Services;
+
+namespace CellWatch.Dashboard;
+
+/// <summary>The two lines a host needs to serve the pages.</summary>
+public static class DashboardExtensions
+{
+    /// <summary>
+    /// Registers the pages. The host registers beside it <c>ILiveView</c> and <c>ICommandDoor</c>, and <c>ISimulationStrip</c> only when
+    /// the pack is simulated.
+    /// </summary>
+    public static IServiceCollection AddCellWatchDashboard(this IServiceCollection services, Action<DashboardOptions>? configure = null)
+    {
+        var options = services.AddOptions<DashboardOptions>();
+        if (configure is not null) options.Configure(configure);
+        services.AddRazorComponents().AddInteractiveServerComponents();
+        services.AddMudServices();
+        services.TryAddSingleton(TimeProvider.System);
+        services.TryAddSingleton<IRecentStrip, RecentStrip>();
+        services.AddHostedService(s => new RecentStripStarter(s.GetRequiredService<IRecentStrip>()));
+        services.AddScoped<PersonAtThePage>();
+        services.AddScoped<PageKeys>();
+        return services;
+    }
+
+    /// <summary>
+    /// Maps the pages, their scripts and styles. Call it after authentication and other middleware: forms are checked against forgery
+    /// from here on.
+    /// </summary>
+    public static WebApplication MapCellWatchDashboard(this WebApplication app)
+    {
+        app.UseAntiforgery();
+        app.MapStaticAssets();
+        app.MapRazorComponents<App>().WithStaticAssets().AddInteractiveServerRenderMode();
+        return app;
+    }
+}

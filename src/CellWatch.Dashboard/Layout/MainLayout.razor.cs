@@ -1,0 +1,124 @@
+using CellWatch.Core.Live;
+using CellWatch.Core.Rules;
+using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Texts;
+using Microsoft.AspNetCore.Components;
+using Microsoft.Extensions.Options;
+using Microsoft.JSInterop;
+
+namespace CellWatch.Dashboard.Layout;
+
+/// <summary>
+/// Frame of all pages and the one place that listens to the pack. It draws at most twice a second in real time, always the newest
+/// state: a slow browser gets fewer pictures, never a queue, because the next one waits for the answer to the last.
+/// </summary>
+public sealed partial class MainLayout
+{
+    private static readonly TimeSpan Beat = TimeSpan.FromMilliseconds(500);
+
+    private readonly CancellationTokenSource _closing = new();
+    private Picture _picture = null!;
+    private DotNetObjectReference<MainLayout>? _self;
+    private Task? _beating;
+    private bool _dark;
+    private volatile bool _news;
+
+    [Inject] private ILiveView Live { get; set; } = null!;
+
+    [Inject] private IRecentStrip Recent { get; set; } = null!;
+
+    [Inject] private IOptions<DashboardOptions> Options { get; set; } = null!;
+
+    [Inject] private IJSRuntime Js { get; set; } = null!;
+
+    [Inject] private PersonAtThePage Person { get; set; } = null!;
+
+    [Inject] private PageKeys Keys { get; set; } = null!;
+
+    [Inject] private TimeProvider Time { get; set; } = null!;
+
+    /// <summary>A key pressed in the browser outside any text field.</summary>
+    [JSInvokable]
+    public Task KeyAsync(string key) => Keys.PressAsync(key);
+
+    /// <inheritdoc/>
+    protected override void OnInitialized() => _picture = new Picture(Live.Latest, Options.Value);
+
+    /// <inheritdoc/>
+    protected override async Task OnAfterRenderAsync(bool firstRender)
+    {
+        if (!firstRender) return;
+        _self = DotNetObjectReference.Create(this);
+        Live.Changed += OnChanged;
+        try
+        {
+            _dark = await Js.InvokeAsync<bool>("cellwatch.isDark");
+            await Person.LoadAsync();
+            await Js.InvokeVoidAsync("cellwatch.layout", _self);
+        }
+        catch (Exception e) when (e is JSDisconnectedException or TaskCanceledException)
+        {
+            return;
+        }
+
+        _news = true;
+        _beating = BeatAsync(_closing.Token);
+        StateHasChanged();
+    }
+
+    private void OnChanged() => _news = true;
+
+    private async Task BeatAsync(CancellationToken closing)
+    {
+        using var timer = new PeriodicTimer(Beat, Time);
+        try
+        {
+            do
+            {
+                if (_news)
+                {
+                    _news = false;
+                    await InvokeAsync(() =>
+                    {
+                        _picture = new Picture(Live.Latest, Options.Value);
+                        StateHasChanged();
+                    });
+                }
+
+                await Js.InvokeVoidAsync("cellwatch.tick", closing, Live.Latest?.Snapshot.Sequence ?? 0, SoundLevel(), Cautions());
+            }
+            while (await timer.WaitForNextTickAsync(closing));
+        }
+        catch (Exception e) when (e is JSDisconnectedException or OperationCanceledException or ObjectDisposedException)
+        {
+            // The browser has gone; the circuit ends by itself.
+        }
+    }
+
+    private int SoundLevel()
+    {
+        var level = 0;
+        foreach (var alarm in Live.Latest?.Alarms ?? [])
+        {
+            if (alarm.Priority != AlarmPriority.High || !alarm.IsActive) continue;
+            if (alarm.State == AlarmState.Unacknowledged) return 2;
+            if (alarm.State == AlarmState.Acknowledged) level = 1;
+        }
+
+        return level;
+    }
+
+    private int Cautions() => Recent.Alarms(0).Count(a => a.State is StateWord.Caution or StateWord.NoData);
+
+    private async Task ToggleThemeAsync() => _dark = await Js.InvokeAsync<bool>("cellwatch.toggleTheme");
+
+    /// <inheritdoc/>
+    public async ValueTask DisposeAsync()
+    {
+        Live.Changed -= OnChanged;
+        await _closing.CancelAsync();
+        if (_beating is not null) await _beating;
+        _self?.Dispose();
+        _closing.Dispose();
+    }
+}

@@ -1,0 +1,24 @@
+namespace CellWatch.Dashboard.Layout;
+
+/// <summary>One page as the rail, the phone's bar and the title block name it.</summary>
+/// <param name="Path">Address under the base.</param>
+/// <param name="Name">Name in words.</param>
+/// <param name="OnPhoneBar">Whether the phone's bar shows it; the others are under More.</param>
+public sealed record PageName(string Path, string Name, bool OnPhoneBar);
+
+/// <summary>The pages there are.</summary>
+public static class PageNames
+{
+    /// <summary>In the order of the rail.</summary>
+    public static IReadOnlyList<PageName> All { get; } =
+    [
+        new("whole-pack", "Whole pack", true),
+    ];
+
+    /// <summary>The page an address under the base belongs to; the first one for the base itself, null for an unknown address.</summary>
+    public static PageName? At(string relativePath)
+    {
+        var first = relativePath.Split('?', '#')[0].Split('/')[0];
+        return first.Length == 0 ? All[0] : All.FirstOrDefault(p => p.Path == first);
+    }
+}

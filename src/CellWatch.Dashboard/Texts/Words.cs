@@ -1,0 +1,63 @@
+using CellWatch.Core.Live;
+using CellWatch.Core.Rules;
+
+namespace CellWatch.Dashboard.Texts;
+
+/// <summary>The state words of all pages, their class in the style sheet and the word of a mode.</summary>
+public static class Words
+{
+    /// <summary>The word as shown.</summary>
+    public static string Of(StateWord state) => state switch
+    {
+        StateWord.Bleeding => "BLEEDING",
+        StateWord.NotProven => "NOT PROVEN",
+        StateWord.Caution => "CAUTION",
+        StateWord.Doubtful => "DOUBTFUL",
+        StateWord.NoData => "NO DATA",
+        StateWord.ActNow => "ACT NOW",
+        _ => "NORMAL",
+    };
+
+    /// <summary>Class of the style sheet that gives a state its colour; shape and word carry it too.</summary>
+    public static string Class(StateWord state) => state switch
+    {
+        StateWord.Caution => "caution",
+        StateWord.Doubtful or StateWord.NoData => "lost",
+        StateWord.ActNow => "urgent",
+        _ => "",
+    };
+
+    /// <summary>The state an alarm's word stands for.</summary>
+    public static StateWord StateOf(AlarmView alarm) => alarm.Word switch
+    {
+        "ACT NOW" => StateWord.ActNow,
+        "NO DATA" => StateWord.NoData,
+        "DOUBTFUL" => StateWord.Doubtful,
+        "NOT PROVEN" => StateWord.NotProven,
+        "CAUTION" => StateWord.Caution,
+        _ => alarm.Priority switch
+        {
+            AlarmPriority.High => StateWord.ActNow,
+            AlarmPriority.Medium => StateWord.Caution,
+            _ => StateWord.Normal,
+        },
+    };
+
+    /// <summary>What the pack is doing, as said beside the current.</summary>
+    public static string Of(PackMode mode) => mode switch
+    {
+        PackMode.Rest => "at rest",
+        PackMode.Charging => "charging",
+        PackMode.Discharging => "discharging",
+        _ => "direction not known",
+    };
+
+    /// <summary>The pack's clock against the wall's, in words; empty when they agree.</summary>
+    public static string ClockRate(double timeFactor)
+    {
+        if (Math.Abs(timeFactor - 1) < 0.005) return "";
+        return timeFactor > 1
+            ? $"clock runs {Figures.Number(timeFactor, timeFactor % 1 > 0.05 ? 1 : 0)} times as fast"
+            : $"clock runs {Figures.Number(1 / timeFactor, 1)} times slower";
+    }
+}

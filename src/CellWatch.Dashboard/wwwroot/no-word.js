@@ -1,0 +1,46 @@
+// Judged in the browser, in real time: five seconds without a word from the program and the page turns itself to NO DATA.
+import { emptyAllRules } from './spread-rule.js';
+
+const limitS = 5;
+let lastTick = performance.now(), lastScan = performance.now(), sequence = -1, scans = false, stopped = '';
+
+export function tick(newSequence) {
+  const now = performance.now();
+  lastTick = now;
+  stopped = '';
+  if (newSequence !== sequence) {
+    lastScan = now;
+    sequence = newSequence;
+    scans = newSequence > 0;
+  }
+  check();
+}
+
+// The page's own circuit ended by a fault: no need to wait.
+export function stop(reason) { stopped = reason; check(); }
+
+function sentence() {
+  const now = performance.now(), tickS = (now - lastTick) / 1000, scanS = (now - lastScan) / 1000;
+  if (stopped) return stopped;
+  if (tickS >= limitS) return `This page has had no word from the program for ${Math.floor(tickS)}\u202fs. Do not rely on anything below.`;
+  if (scans && scanS >= limitS) return `The program has taken no new scan for ${Math.floor(scanS)}\u202fs. Do not rely on anything below.`;
+  return '';
+}
+
+export const isSilent = () => sentence() !== '';
+
+function check() {
+  const say = sentence(), box = document.getElementById('no-word'), root = document.documentElement;
+  if (!box) return;
+  if (say) {
+    document.getElementById('no-word-say').textContent = say;
+    box.hidden = false;
+    root.classList.add('no-word');
+    emptyAllRules();
+  } else if (!box.hidden) {
+    box.hidden = true;
+    root.classList.remove('no-word');
+  }
+}
+
+setInterval(check, 250);

@@ -24,9 +24,9 @@ public static class SocFilterStep
 
     /// <summary>
     /// Takes a measured voltage in: <paramref name="ocvV"/> and <paramref name="slopeV"/> (V per unit of z) at the predicted z,
-    /// <paramref name="r"/> the variance of the voltage, V^2. Returns the innovation and its variance.
+    /// <paramref name="r"/> the variance of the voltage, V^2. Returns the innovation, its variance and the gain on z.
     /// </summary>
-    public static (double InnovationV, double VarianceV2) Update(
+    public static (double InnovationV, double VarianceV2, double GainZ) Update(
         ref double z, ref double v1, ref double p11, ref double p12, ref double p22,
         double measuredV, double ocvV, double slopeV, double r0Ohm, double currentA, double r)
     {
@@ -39,6 +39,6 @@ public static class SocFilterStep
         p11 -= l1 * h1;
         p12 -= l1 * h2;
         p22 -= l2 * h2;
-        return (e, s);
+        return (e, s, l1);
     }
 }

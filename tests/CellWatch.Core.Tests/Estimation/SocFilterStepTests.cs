@@ -22,9 +22,10 @@ public class SocFilterStepTests
         double ocv = 3.30 + 0.70 * z + 0.20 * z * z, slope = 0.70 + 0.40 * z;
         Close.Relative(3.69950006173, ocv, 1e-12);
         Close.Relative(0.899777777778, slope, 1e-12);
-        var (e, s) = SocFilterStep.Update(ref z, ref v1, ref p11, ref p12, ref p22, 3.5975, ocv, slope, 1.2e-3, -100, 2.5e-5);
+        var (e, s, gain) = SocFilterStep.Update(ref z, ref v1, ref p11, ref p12, ref p22, 3.5975, ocv, slope, 1.2e-3, -100, 2.5e-5);
         Close.Relative(0.0219015843115, e, 2e-12 * 10);
         Close.Relative(0.00821159233163, s, 1e-12);
+        Close.Relative(1.09574202081, gain, 1e-11);
         Close.Relative(0.523442930697, z, 1e-12);
         Close.Relative(-0.00366004521781, v1, 1e-11);
         Close.Relative(0.000140756935707, p11, 1e-10);

@@ -134,9 +134,15 @@ public sealed class OcvCurve
     /// <summary>Index of the straight piece whose lower end lies at or below <paramref name="x"/>.</summary>
     private static int PieceOf(double[] points, double x)
     {
-        var i = Array.BinarySearch(points, x);
-        if (i < 0) i = ~i - 1;
-        return Math.Clamp(i, 0, points.Length - 2);
+        int low = 0, high = points.Length - 2;
+        while (low < high)
+        {
+            var middle = (low + high + 1) / 2;
+            if (points[middle] <= x) low = middle;
+            else high = middle - 1;
+        }
+
+        return low;
     }
 
     private static double Interpolate(double[] from, double[] to, double x)

@@ -1,3 +1,4 @@
+using CellWatch.Core.Engine;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Snapshots;
 
@@ -9,13 +10,13 @@ namespace CellWatch.Core.Checks;
 /// </summary>
 internal sealed class RangeCheck(CellLimits limits)
 {
-    public void Step(SnapshotBuffer snapshot)
+    public void Step(SnapshotBuffer snapshot, Facts facts)
     {
         var map = snapshot.Map;
         var values = snapshot.Values;
         var qualities = snapshot.Qualities;
         for (var cell = 0; cell < map.CellCount; cell++)
-            if (qualities[cell] == Quality.Good && !(values[cell] >= limits.PlausibleLowV && values[cell] <= limits.PlausibleHighV)) qualities[cell] = Quality.OutOfRange;
+            if (qualities[cell] == Quality.Good && !(values[cell] >= limits.PlausibleLowV && values[cell] <= limits.PlausibleHighV)) facts.Doubts.Lower(snapshot, cell, Doubt.OutOfRange, Quality.OutOfRange);
 
         for (var channel = map.FirstTemperature; channel < map.FirstTemperature + map.TemperatureCount; channel++)
             if (qualities[channel] == Quality.Good && !(values[channel] >= limits.PlausibleColdDegC && values[channel] <= limits.PlausibleHotDegC)) qualities[channel] = Quality.Open;

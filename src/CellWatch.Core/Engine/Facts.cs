@@ -1,3 +1,4 @@
+using CellWatch.Core.Checks;
 using CellWatch.Core.Live;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Snapshots;
@@ -16,6 +17,7 @@ internal sealed class Facts
         CellType = cellType;
         Options = options;
         Instruments = InstrumentList.From(map, options);
+        Doubts = new Doubts(map.CellCount);
         ChargeDifference = new double[map.CellCount];
         ChargeDifference.AsSpan().Fill(double.NaN);
     }
@@ -26,6 +28,9 @@ internal sealed class Facts
     public CellLimits? Limits => CellType?.Limits;
     public EngineOptions Options { get; }
     public InstrumentList Instruments { get; }
+
+    /// <summary>Why cells are not believed in this scan.</summary>
+    public Doubts Doubts { get; }
 
     /// <summary>Snapshots stepped over.</summary>
     public long Steps;
@@ -43,6 +48,8 @@ internal sealed class Facts
 
     public PackMode Mode;
     public long ModeSinceUs;
+
+    public double ModeForS => (Time.ElapsedUs - ModeSinceUs) * 1e-6;
 
     /// <summary>Charging, or the current is lost and it was charging when last known: unknown counts as unsafe.</summary>
     public bool MayBeCharging;
@@ -97,20 +104,12 @@ internal sealed class Facts
     public double ChargeDifferenceAh(int cell) => ChargeDifference[cell];
 
     /// <summary>Why a cell's value is not believed, in words.</summary>
-    public static string ReasonOf(Snapshot snapshot, int cell) => snapshot.CellQuality[cell] switch
-    {
-        Quality.OutOfRange => "out of range",
-        Quality.Stuck => "does not move with current",
-        Quality.Open => "open lead",
-        Quality.Doubtful => "contradicted by other channels",
-        Quality.Good => "",
-        _ => "no data",
-    };
+    public string ReasonOf(Snapshot snapshot, int cell) => Doubts.InWords(Layout, cell, snapshot.CellQuality[cell]);
 
     /// <summary>What is suspected of a cell that stands out, and what would decide it.</summary>
-    public static (string Finding, string Decides) FindingOf(Snapshot snapshot, int cell) => snapshot.CellQuality[cell] == Quality.Good
+    public (string Finding, string Decides) FindingOf(Snapshot snapshot, int cell) => snapshot.CellQuality[cell] == Quality.Good
         ? ("not told apart yet", "a rest, a charge and a discharge on record")
-        : (ReasonOf(snapshot, cell), "a hand meter at the cell");
+        : (ReasonOf(snapshot, cell), Doubts.WhatDecides(Layout, cell));
 
     /// <summary>The scan of this step; a view of the reused buffer.</summary>
     public Snapshot? Snapshot;

@@ -24,7 +24,7 @@ public sealed class PackEngine
     private readonly Measures _measures;
     private readonly Places _places;
     private readonly AlarmBook _alarms;
-    private readonly RangeCheck _range;
+    private readonly ChannelChecks _checks;
     private readonly Summariser _summariser;
     private readonly ModeDetector _mode;
     private readonly ChargeSupervisor _charge;
@@ -46,7 +46,7 @@ public sealed class PackEngine
         _places = new Places(map, _facts.Instruments);
         _measures = new Measures(map.Layout, _facts.Instruments.Count, _places.SmokeInputs.Length);
         _alarms = new AlarmBook(Rules, _facts, _measures, _places);
-        _range = new RangeCheck(cellType?.Limits ?? new CellLimits());
+        _checks = new ChannelChecks(_facts);
         _summariser = new Summariser(map);
         _mode = new ModeDetector(options.EffectiveRestCurrentA);
         _charge = new ChargeSupervisor(_facts);
@@ -65,10 +65,10 @@ public sealed class PackEngine
     {
         var view = snapshot.View;
         _facts.Begin(view);
-        _range.Step(snapshot);
-        _facts.TakeCurrent(view);
+        _checks.Step(snapshot, _facts);
         _mode.Step(_facts);
         _summariser.Step(view, _facts, _measures);
+        _checks.Measure(view, _facts, _measures);
         Smoke(view);
         _charge.Step(_measures);
         _alarms.Step();
@@ -93,6 +93,7 @@ public sealed class PackEngine
             CellStates = states,
             Alarms = alarms,
             Transitions = _alarms.TakeTransitions(),
+            Noise = [.. Enumerable.Range(0, _facts.Instruments.Count).Select(NoiseOf)],
             AlarmFigures = _alarms.Figures(),
             StandsOut = _standingOut.Of(frozen, states),
             Charge = _facts.Limits is null ? null : _chargeView.Make(frozen),
@@ -134,6 +135,12 @@ public sealed class PackEngine
         return new CommandAnswer(true, $"Noted. Next at the latest in {Say.With(_facts.Options.PresenceMinutes, "0", "min")}.");
     }
 
+    private NoiseView NoiseOf(int instrument)
+    {
+        static double? Millivolts(double v) => double.IsFinite(v) ? 1000 * v : null;
+        return new NoiseView(_facts.Instruments.NameOf(instrument), Millivolts(_checks.Noise.NowV(instrument)), Millivolts(_checks.Noise.ReferenceV(instrument)));
+    }
+
     private void Smoke(Snapshot view)
     {
         for (var i = 0; i < _places.SmokeInputs.Length; i++)
@@ -152,7 +159,7 @@ public sealed class PackEngine
         return new PackSummary
         {
             Mode = f.Mode,
-            ModeForS = (f.Time.ElapsedUs - f.ModeSinceUs) * 1e-6,
+            ModeForS = f.ModeForS,
             MedianV = Known(f.MedianV),
             HighestCell = Index(f.HighestCell),
             HighestV = Known(f.HighestV),

@@ -30,7 +30,7 @@ internal sealed class StandingOut(Facts facts)
     {
         var layout = facts.Layout;
         var module = layout.ModuleOfCell(cell);
-        var (finding, decides) = Facts.FindingOf(snapshot, cell);
+        var (finding, decides) = facts.FindingOf(snapshot, cell);
         return new StandOut(state, layout.CellAt(cell).ToString(), layout.Modules[module].SlotInWords, Figure(snapshot, cell), finding, decides, cell, module);
     }
 

@@ -100,7 +100,7 @@ internal sealed class VerdictLine(Facts facts)
         {
             if (snapshot.CellQuality[cell] is Quality.Good or Quality.Missing or Quality.Stale) continue;
             count++;
-            if (names.Count < MostNames) names.Add($"{facts.Map.NameOf(cell)} {Facts.ReasonOf(snapshot, cell)}");
+            if (names.Count < MostNames) names.Add($"{facts.Map.NameOf(cell)} {facts.ReasonOf(snapshot, cell)}");
         }
 
         var more = count > names.Count ? $" and {count - names.Count} more" : "";

@@ -272,6 +272,12 @@ public sealed record ChargeView
 /// <param name="Next">The next warmest modules with their temperature, for the page.</param>
 public sealed record HeatView(int Module, double TemperatureDegC, double RiseKPerMin, double ExplainedKPerMin, ImmutableArray<(int Module, double TemperatureDegC)> Next);
 
+/// <summary>Noise of one instrument's cells.</summary>
+/// <param name="Instrument">Its name.</param>
+/// <param name="NowMv">Now, mV rms; null while not known.</param>
+/// <param name="AtRestMv">At the last rest, mV rms; null while there was none.</param>
+public sealed record NoiseView(string Instrument, double? NowMv, double? AtRestMv);
+
 /// <summary>Whether what is measured is being kept.</summary>
 /// <param name="IsRecording">Whether snapshots reach the file.</param>
 /// <param name="Sentence"><c>recording</c>, or what is wrong in words.</param>
@@ -307,6 +313,9 @@ public sealed record PackState
 
     /// <summary>How the alarms themselves are doing: rates, flood, chatter.</summary>
     public AlarmFigures AlarmFigures { get; init; } = new();
+
+    /// <summary>Noise by instrument.</summary>
+    public ImmutableArray<NoiseView> Noise { get; init; } = [];
 
     /// <summary>What a person should look at.</summary>
     public ImmutableArray<StandOut> StandsOut { get; init; } = [];

@@ -67,7 +67,7 @@ public enum Quantity : byte
     /// <summary>Cells of a module whose values are not believed.</summary>
     Disbelieved,
 
-    /// <summary>Sum of all cells against the string's voltage, after the link ledger's offset and slope, V.</summary>
+    /// <summary>Sum of all cells against the string's voltage, after the link ledger's offset and slope, % of it.</summary>
     SumMismatch,
 
     /// <summary>Noise of an instrument's cells now over what it was before the charger started.</summary>
@@ -103,11 +103,11 @@ public static class Quantities
     /// <summary>Unit of a quantity; empty for a count, <c>1</c> for a ratio.</summary>
     public static string UnitOf(Quantity quantity) => quantity switch
     {
-        Quantity.CellVoltage or Quantity.Spread or Quantity.SumMismatch => "V",
+        Quantity.CellVoltage or Quantity.Spread => "V",
         Quantity.Temperature => "degC",
         Quantity.TemperatureSpread => "K",
         Quantity.RiseAtRest => "K/min",
-        Quantity.SpreadCharge => "%",
+        Quantity.SpreadCharge or Quantity.SumMismatch => "%",
         Quantity.DataAge or Quantity.CurrentUnknown or Quantity.AtTarget or Quantity.PresenceOverdue => "s",
         Quantity.CurrentOverTemperatureAllowance => "A",
         Quantity.LinkRise => "µOhm",

@@ -40,6 +40,17 @@ internal sealed class PackBench
     public double[] Auxiliary { get; }
     public double CurrentA { get; set; }
     public double? StringV { get; set; }
+
+    /// <summary>Resistance put between the cells' own voltage and what is read, ohm.</summary>
+    public double Ohm { get; set; }
+
+    /// <summary>Noise of the readings, V rms; seeded, so every run is the same.</summary>
+    public double NoiseV { get; set; }
+
+    /// <summary>Changes readings after everything else, to put a fault in.</summary>
+    public Action<SnapshotBuffer>? Fault { get; set; }
+
+    private readonly Random _random = new(1);
     public HashSet<int> Bleeding { get; } = [];
     public bool Proven { get; set; } = true;
     public Origin Origin { get; set; } = Origin.Measured;
@@ -77,11 +88,11 @@ internal sealed class PackBench
     public void Scan()
     {
         Buffer.Begin(++_sequence, Time);
-        CellV.CopyTo(Buffer.Values);
+        for (var cell = 0; cell < CellV.Length; cell++) Buffer.Values[cell] = CellV[cell] + CurrentA * Ohm + NoiseV * Normal();
         TemperatureDegC.CopyTo(Buffer.Values[Map.FirstTemperature..]);
         Buffer.Values[Map.PackCurrent] = CurrentA;
         var sum = 0.0;
-        foreach (var v in CellV) sum += v;
+        for (var cell = 0; cell < CellV.Length; cell++) sum += Buffer.Values[cell];
         Buffer.Values[Map.StringVoltage] = StringV ?? sum;
         for (var cell = 0; cell < Map.CellCount; cell++) Buffer.Values[Map.FirstBleed + cell] = Bleeding.Contains(cell) ? 1 : 0;
         Auxiliary.CopyTo(Buffer.Values[Map.FirstAuxiliary..]);
@@ -95,8 +106,11 @@ internal sealed class PackBench
             if (NowUs - sinceUs > 4_000_000) Buffer.Qualities[channel] = Quality.Stale;
         }
 
+        Fault?.Invoke(Buffer);
         Engine.Step(Buffer);
     }
+
+    private double Normal() => NoiseV == 0 ? 0 : Math.Sqrt(-2 * Math.Log(1 - _random.NextDouble())) * Math.Cos(2 * Math.PI * _random.NextDouble());
 
     public SnapshotTime Time => new(NowUs, StartUnixMs + NowUs / 1000);
 

@@ -99,7 +99,7 @@ public sealed class AlarmLifeTests
         var bench = Bench(latching);
         Raise(bench);
         bench.Do(new ShelveAlarm(Id, 1, "moving bench", "Ann"));
-        if (!stillThere) bench.CellV[0] = 3.9;
+        if (!stillThere) bench.CellV[0] = 4.15;
         bench.Run(30);
         Assert.Equal(AlarmState.Shelved, State(bench));
         bench.Run(31);
@@ -149,6 +149,7 @@ public sealed class AlarmLifeTests
     {
         var bench = new PackBench();
         bench.CurrentA = 20;
+        bench.AllCells(4.09);
         bench.CellV[0] = 4.16;
         bench.Run(10);
         Assert.Equal(AlarmState.Unacknowledged, bench.Alarm("cell-high-warn.B01.1")!.State);
@@ -166,6 +167,7 @@ public sealed class AlarmLifeTests
     {
         var bench = new PackBench();
         bench.CurrentA = 20;
+        bench.AllCells(4.09);
         bench.Run(5);
         for (var cell = 0; cell < 5; cell++) bench.CellV[cell] = 4.205;
         var state = bench.Run(3);
@@ -184,7 +186,7 @@ public sealed class AlarmLifeTests
     public void Activations_at_0_20_45_90_and_300_s_are_chattering()
     {
         var bench = Bench(latching: false);
-        bench.Run(1000, each: t => bench.CellV[0] = t is 500 or 520 or 545 or 590 or 800 ? 4.25 : 3.9);
+        bench.Run(1000, each: t => bench.CellV[0] = t is 500 or 520 or 545 or 590 or 800 ? 4.25 : 4.15);
         Assert.Equal(Id, Assert.Single(bench.State.AlarmFigures.Chattering));
         Assert.Equal(5, bench.State.AlarmFigures.InDay);
         Assert.Equal(new AlarmRepeat(Id, 5), Assert.Single(bench.State.AlarmFigures.Repeaters));
@@ -195,9 +197,9 @@ public sealed class AlarmLifeTests
     public void Eleven_activations_spread_over_ten_minutes_are_no_flood_and_one_more_is()
     {
         var bench = Bench(latching: false);
-        bench.Run(1100, each: t => bench.CellV[0] = (t - 500) % 60 == 0 && t is >= 500 and <= 1100 ? 4.25 : 3.9);
+        bench.Run(1100, each: t => bench.CellV[0] = (t - 500) % 60 == 0 && t is >= 500 and <= 1100 ? 4.25 : 4.15);
         Assert.Equal((10, false), (bench.State.AlarmFigures.InTenMinutes, bench.State.AlarmFigures.Flood));
-        bench.Run(10, each: t => bench.CellV[0] = t is 1105 ? 4.25 : 3.9);
+        bench.Run(10, each: t => bench.CellV[0] = t is 1105 ? 4.25 : 4.15);
         Assert.Equal((11, true), (bench.State.AlarmFigures.InTenMinutes, bench.State.AlarmFigures.Flood));
         bench.Run(350);
         Assert.True(bench.State.AlarmFigures.Flood, "a flood lasts until fewer than five are left in ten minutes");
@@ -221,6 +223,7 @@ public sealed class AlarmLifeTests
             Name = "some", Quantity = Quantity.CellVoltage, Limit = 4.2, Deadband = 0.02, Priority = priority, Latching = latching,
             Message = "{place} {value}", DoFirst = "Look.",
         }]));
+        bench.CellV[0] = 4.15;
         bench.Run(1);
         return bench;
     }
@@ -233,7 +236,7 @@ public sealed class AlarmLifeTests
 
     private static AlarmState? Clear(PackBench bench)
     {
-        bench.CellV[0] = 3.9;
+        bench.CellV[0] = 4.15;
         return bench.Run(1).Alarms.FirstOrDefault()?.State;
     }
 

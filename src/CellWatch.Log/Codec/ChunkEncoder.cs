@@ -88,7 +88,10 @@ internal sealed class ChunkEncoder
             for (var s = first; s < last; s++)
             {
                 var snapshot = snapshots[s];
-                var (values, quality, origin, proven) = (snapshot.RawValues, snapshot.Quality, snapshot.Origin, snapshot.Proven);
+                var values = snapshot.RawValues;
+                var quality = snapshot.Quality;
+                var origin = snapshot.Origin;
+                var proven = snapshot.Proven;
                 if (values.Length != channels) throw new ArgumentException("Snapshots of one chunk must be of one layout.", nameof(snapshots));
                 var at = s;
                 for (var c = 0; c < channels; c++, at += n)

@@ -1,0 +1,79 @@
+using CellWatch.Core.Snapshots;
+using CellWatch.Log.Codec;
+using CellWatch.Log.Store;
+
+namespace CellWatch.Log.Reading;
+
+/// <summary>Puts snapshots of full-rate blocks into the columns of a grid.</summary>
+/// <param name="grid">Where they go.</param>
+/// <param name="channelsOf">Which channels of a layout are wanted: for each series its channel, -1 where the layout has none.</param>
+/// <param name="layoutOf">Gives a layout by its revision.</param>
+/// <param name="merge">Whether all channels go into one series.</param>
+internal sealed class RawGatherer(ColumnGrid grid, Func<KnownLayout, int[]> channelsOf, Func<int, KnownLayout?> layoutOf, bool merge)
+{
+    private readonly ChunkDecoder _decoder = new();
+    private readonly double[] _values = new double[ChunkEncoder.MaxSnapshots];
+    private readonly byte[] _status = new byte[ChunkEncoder.MaxSnapshots];
+    private readonly int[] _columns = new int[ChunkEncoder.MaxSnapshots];
+    private readonly long[] _steps = new long[ChunkEncoder.MaxSnapshots];
+    private (int Revision, int[] Channels) _wanted = (-1, []);
+    private long _usualPeriodUs = 1_000_000;
+
+    /// <summary>Blocks that did not read.</summary>
+    public int Damaged { get; private set; }
+
+    /// <summary>Adds a block; one that is damaged is counted and left out.</summary>
+    public void Add(ReadOnlySpan<byte> block)
+    {
+        try
+        {
+            _decoder.Open(block);
+            if (_wanted.Revision != _decoder.Place.Layout)
+            {
+                var layout = layoutOf(_decoder.Place.Layout) ?? throw new DamagedBlockException("its layout is not in the file");
+                if (layout.Map.Count != _decoder.Channels) throw new DamagedBlockException("it has another number of channels than its layout");
+                _wanted = (layout.Revision, channelsOf(layout));
+            }
+
+            PlaceSnapshots();
+            for (var i = 0; i < _wanted.Channels.Length; i++)
+                if (_wanted.Channels[i] >= 0) AddChannel(_wanted.Channels[i], grid[merge ? 0 : i]);
+        }
+        catch (DamagedBlockException)
+        {
+            Damaged++;
+        }
+    }
+
+    private void PlaceSnapshots()
+    {
+        var elapsed = _decoder.ElapsedUs;
+        // Two and a half periods without a snapshot are a gap.
+        var lasts = (5 * Period(elapsed) / 2) + 1;
+        for (var s = 0; s < elapsed.Length; s++) _columns[s] = grid.Place(_decoder.Place.BaseUs + elapsed[s], lasts, 1, _decoder.WallUnixMs[s]);
+    }
+
+    private long Period(ReadOnlySpan<long> elapsed)
+    {
+        if (elapsed.Length < 2) return _usualPeriodUs;
+        var n = elapsed.Length - 1;
+        for (var i = 0; i < n; i++) _steps[i] = elapsed[i + 1] - elapsed[i];
+        Array.Sort(_steps, 0, n);
+        return _usualPeriodUs = Math.Max(1, _steps[n / 2]);
+    }
+
+    private void AddChannel(int channel, ColumnGrid.Series series)
+    {
+        var n = _decoder.Snapshots;
+        _decoder.Read(channel, _values.AsSpan(0, n), _status.AsSpan(0, n));
+        for (var s = 0; s < n; s++)
+        {
+            var column = _columns[s];
+            if (column < 0) continue;
+            if (Status.IsGood(_status[s])) series.Add(column, _values[s], _values[s], _values[s], 1);
+            if (series.Raw is null || merge) continue;
+            series.Raw[column] = _values[s];
+            series.Quality![column] = Status.QualityOf(_status[s]);
+        }
+    }
+}

@@ -1,0 +1,21 @@
+using Microsoft.Data.Sqlite;
+
+namespace CellWatch.Log.Store;
+
+/// <summary>Why the file cannot be written, in words with what to do.</summary>
+internal static class FaultWords
+{
+    // Result codes from SQLite's documentation, "Result and Error Codes".
+    private const int Perm = 3, Busy = 5, ReadOnly = 8, IoError = 10, Corrupt = 11, Full = 13, CannotOpen = 14, NotADatabase = 26;
+
+    public static string Of(Exception e, string path) => e switch
+    {
+        SqliteException { SqliteErrorCode: Full } => "the disk is full. Make room; recording goes on by itself.",
+        SqliteException { SqliteErrorCode: ReadOnly or Perm } => $"{path} cannot be written. Check its rights and those of its folder.",
+        SqliteException { SqliteErrorCode: CannotOpen } => $"{path} cannot be opened. Check that its folder exists and can be written.",
+        SqliteException { SqliteErrorCode: Corrupt or NotADatabase } => $"{path} is damaged. Run 'log repair'.",
+        SqliteException { SqliteErrorCode: Busy } => $"another program holds {path}.",
+        SqliteException { SqliteErrorCode: IoError } s => $"the disk reports an error ({s.SqliteExtendedErrorCode}). Check the disk and its room.",
+        _ => e.Message,
+    };
+}

@@ -12,6 +12,7 @@ public sealed class FileOutbox : IOutbox, IDisposable
     private const int RewriteAfter = 1000;
 
     private readonly string _path;
+    private readonly int _rewriteAfter;
     private readonly MemoryOutbox _memory;
     private readonly Lock _lock = new();
     private FileStream? _file;
@@ -21,9 +22,13 @@ public sealed class FileOutbox : IOutbox, IDisposable
     /// <summary>Opens the file or makes it, and reads what waits.</summary>
     /// <param name="path">The file; its folder is made if need be.</param>
     /// <param name="capacity">Most messages that wait.</param>
-    public FileOutbox(string path, int capacity = MemoryOutbox.DefaultCapacity)
+    public FileOutbox(string path, int capacity = MemoryOutbox.DefaultCapacity) : this(path, capacity, RewriteAfter)
     {
-        _path = path;
+    }
+
+    internal FileOutbox(string path, int capacity, int rewriteAfter)
+    {
+        (_path, _rewriteAfter) = (path, rewriteAfter);
         _memory = new MemoryOutbox(capacity);
         try
         {
@@ -117,7 +122,7 @@ public sealed class FileOutbox : IOutbox, IDisposable
             try
             {
                 if (!toDisk) _delivered++;
-                if (_file is null || _delivered > RewriteAfter)
+                if (_file is null || _delivered > _rewriteAfter)
                 {
                     Rewrite();
                     return;

@@ -1,5 +1,6 @@
 using CellWatch.FrontEnds.FrameFiles;
 using CellWatch.FrontEnds.SerialCan;
+using CellWatch.FrontEnds.TextLines;
 
 namespace CellWatch.FrontEnds;
 
@@ -20,6 +21,24 @@ public static class FaultWords
         SerialCanFault.TrailingText => "text after the data",
         SerialCanFault.FdNotOn => "CAN FD frame, not switched on",
         _ => "malformed status line",
+    };
+
+    /// <summary>A text-line fault in words.</summary>
+    public static string Of(TextLineFault fault) => fault switch
+    {
+        TextLineFault.None => "",
+        TextLineFault.TooLong => "line too long",
+        TextLineFault.NotASentence => "not a sentence",
+        TextLineFault.HalfLine => "half line",
+        TextLineFault.WrongChecksum => "wrong checksum",
+        TextLineFault.UnknownVersion => "unknown version of the sentence",
+        TextLineFault.UnknownKind => "unknown kind",
+        TextLineFault.WrongFieldCount => "wrong number of fields",
+        TextLineFault.BadNumber => "not a number",
+        TextLineFault.UnknownModule => "module number not set up",
+        TextLineFault.NotMeasuredHere => "current or string voltage from a board not set up to measure them",
+        TextLineFault.Repeated => "sentence repeated",
+        _ => "another identity",
     };
 
     /// <summary>A candump fault in words.</summary>

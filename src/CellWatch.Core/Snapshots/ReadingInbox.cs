@@ -11,6 +11,7 @@ public sealed class ReadingInbox
     private readonly ReadingMark[] _mark;
     private readonly long[] _arrivedUs;
     private readonly bool[] _seen;
+    private readonly bool _isSimulatedForGood;
     private long _groups;
 
     /// <param name="map">The pack's channels.</param>
@@ -20,6 +21,7 @@ public sealed class ReadingInbox
     {
         Name = name;
         Origin = origin;
+        _isSimulatedForGood = origin == Origin.Simulated;
         _value = new double[map.Count];
         _mark = new ReadingMark[map.Count];
         _arrivedUs = new long[map.Count];
@@ -30,7 +32,7 @@ public sealed class ReadingInbox
     public string Name { get; }
 
     /// <summary>Where its values come from.</summary>
-    public Origin Origin { get; }
+    public Origin Origin { get; private set; }
 
     /// <summary>Groups posted so far.</summary>
     public long Groups => Interlocked.Read(ref _groups);
@@ -52,6 +54,15 @@ public sealed class ReadingInbox
         }
 
         Interlocked.Increment(ref _groups);
+    }
+
+    /// <summary>
+    /// The front end has said where its values come from; holds for everything it posts from now on and for what stands. An inbox that was made
+    /// for a simulation stays simulated whatever the board says.
+    /// </summary>
+    public void Declare(Origin origin)
+    {
+        lock (_lock) Origin = _isSimulatedForGood ? Origin.Simulated : origin;
     }
 
     /// <summary>

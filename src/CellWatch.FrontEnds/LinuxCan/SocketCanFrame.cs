@@ -44,6 +44,18 @@ public static class SocketCanFrame
         return true;
     }
 
+    /// <summary>Writes a classical frame as the kernel lays it out; gives the bytes written.</summary>
+    public static int Write(in CanFrame frame, Span<byte> bytes)
+    {
+        if (frame.IsFd || frame.Length > 8) throw new ArgumentException("Only classical frames are written.", nameof(frame));
+        bytes[..ClassicalSize].Clear();
+        BinaryPrimitives.WriteUInt32LittleEndian(bytes, frame.Id
+            | (frame.IsExtended ? ExtendedBit : 0) | (frame.IsRemote ? RemoteBit : 0) | (frame.IsError ? ErrorBit : 0));
+        bytes[4] = frame.Length;
+        frame.Data.CopyTo(bytes[8..]);
+        return ClassicalSize;
+    }
+
     /// <summary>What an error frame reports, in words; the classes of <c>linux/can/error.h</c>.</summary>
     public static string ErrorWords(uint errorClass)
     {

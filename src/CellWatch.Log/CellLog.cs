@@ -31,6 +31,7 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
     private readonly Task _writing;
     private readonly List<TaskCompletionSource> _flushes = [];
     private readonly Lock _flushLock = new();
+    private readonly HashSet<(string Table, long FirstUs)> _damage = [];
     private SiteFile? _file;
     private SiteFile? _failed;
     private volatile RecordingView _recording = new(false, "not recording yet", null, null);
@@ -45,6 +46,7 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
         _lock = writerLock;
         _pending = new PendingQueue(options.QueueS, options.QueueSnapshots, time);
         _reader = new HistoryReader(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly, DefaultTimeout = 5 }.ConnectionString);
+        _reader.DamageFound = NoteDamage;
         // Two commits must not be further apart than promised; the tenth left over is for the commit itself.
         _committedAt = time.GetTimestamp() - time.TimestampFrequency * 3600;
         _writing = Task.Run(WriteAsync);
@@ -228,6 +230,18 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
         _work.Dispose();
         using (var connection = new SqliteConnection(_reader.ConnectionString)) SqliteConnection.ClearPool(connection);
         _lock?.Dispose();
+    }
+
+    /// <summary>A damaged block is noted once as an event, by whichever reading met it first.</summary>
+    private void NoteDamage(string table, long firstUs, string reason)
+    {
+        lock (_damage)
+        {
+            if (!_damage.Add((table, firstUs))) return;
+        }
+
+        var at = _reader.WallMs(firstUs);
+        RecordEvent(EventKinds.Damage, string.Create(System.Globalization.CultureInfo.InvariantCulture, $"A block of {table} that begins {DateTimeOffset.FromUnixTimeMilliseconds(at):yyyy-MM-dd HH:mm:ss}Z does not read: {reason}. It is left out. 'log check' tells the whole."), new SnapshotTime(0, at));
     }
 
     private long FileBytes() => new[] { _path, _path + "-wal" }.Where(File.Exists).Sum(p => new FileInfo(p).Length);

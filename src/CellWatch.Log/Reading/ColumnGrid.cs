@@ -96,8 +96,14 @@ internal sealed class ColumnGrid
     /// <param name="wallMs">Its wall time.</param>
     public int Place(long us, long lastsUs, int snapshots, long wallMs)
     {
-        var stretch = _stretches.FindIndex(s => us >= s.FromUs && us < s.ToUs);
-        if (stretch < 0) return -1;
+        var stretch = 0;
+        while (stretch < _stretches.Count && us + lastsUs <= _stretches[stretch].FromUs) stretch++;
+        if (stretch == _stretches.Count || us >= _stretches[stretch].ToUs) return -1;
+        // A bucket may begin before what was asked for and reach into it.
+        var cutUs = Math.Max(0, _stretches[stretch].FromUs - us);
+        us += cutUs;
+        lastsUs -= cutUs;
+        wallMs += cutUs / 1000;
         int column;
         if (IsSingle)
         {

@@ -6,51 +6,45 @@ namespace CellWatch.Log.Reading;
 
 /// <summary>Puts snapshots of full-rate blocks into the columns of a grid.</summary>
 /// <param name="grid">Where they go.</param>
-/// <param name="channelsOf">Which channels of a layout are wanted: for each series its channel, -1 where the layout has none.</param>
+/// <param name="wanted">What is wanted of each layout.</param>
 /// <param name="layoutOf">Gives a layout by its revision.</param>
-/// <param name="merge">Whether all channels go into one series.</param>
-internal sealed class RawGatherer(ColumnGrid grid, Func<KnownLayout, int[]> channelsOf, Func<int, KnownLayout?> layoutOf, bool merge)
+internal sealed class RawGatherer(ColumnGrid grid, Wanted wanted, Func<int, KnownLayout?> layoutOf)
 {
     private readonly ChunkDecoder _decoder = new();
     private readonly double[] _values = new double[ChunkEncoder.MaxSnapshots];
     private readonly byte[] _status = new byte[ChunkEncoder.MaxSnapshots];
     private readonly int[] _columns = new int[ChunkEncoder.MaxSnapshots];
     private readonly long[] _steps = new long[ChunkEncoder.MaxSnapshots];
-    private (int Revision, int[] Channels) _wanted = (-1, []);
+    private (int Revision, int[] Numbers) _channels = (-1, []);
     private long _usualPeriodUs = 1_000_000;
 
-    /// <summary>Blocks that did not read.</summary>
-    public int Damaged { get; private set; }
-
-    /// <summary>Adds a block; one that is damaged is counted and left out.</summary>
-    public void Add(ReadOnlySpan<byte> block)
+    /// <summary>Adds those snapshots of a block that nothing has answered yet.</summary>
+    /// <exception cref="DamagedBlockException">The block is damaged; nothing of it was added.</exception>
+    public void Add(ReadOnlySpan<byte> block, Uncovered uncovered)
     {
-        try
+        _decoder.Open(block);
+        if (_channels.Revision != _decoder.Place.Layout)
         {
-            _decoder.Open(block);
-            if (_wanted.Revision != _decoder.Place.Layout)
-            {
-                var layout = layoutOf(_decoder.Place.Layout) ?? throw new DamagedBlockException("its layout is not in the file");
-                if (layout.Map.Count != _decoder.Channels) throw new DamagedBlockException("it has another number of channels than its layout");
-                _wanted = (layout.Revision, channelsOf(layout));
-            }
+            var layout = layoutOf(_decoder.Place.Layout) ?? throw new DamagedBlockException("its layout is not in the file");
+            if (layout.Map.Count != _decoder.Channels) throw new DamagedBlockException("it has another number of channels than its layout");
+            _channels = (layout.Revision, wanted.ChannelsOf(layout));
+        }
 
-            PlaceSnapshots();
-            for (var i = 0; i < _wanted.Channels.Length; i++)
-                if (_wanted.Channels[i] >= 0) AddChannel(_wanted.Channels[i], grid[merge ? 0 : i]);
-        }
-        catch (DamagedBlockException)
-        {
-            Damaged++;
-        }
+        PlaceSnapshots(uncovered);
+        for (var i = 0; i < _channels.Numbers.Length; i++)
+            if (_channels.Numbers[i] >= 0) AddChannel(_channels.Numbers[i], grid[wanted.Merge ? 0 : i]);
     }
 
-    private void PlaceSnapshots()
+    private void PlaceSnapshots(Uncovered uncovered)
     {
         var elapsed = _decoder.ElapsedUs;
         // Two and a half periods without a snapshot are a gap.
         var lasts = (5 * Period(elapsed) / 2) + 1;
-        for (var s = 0; s < elapsed.Length; s++) _columns[s] = grid.Place(_decoder.Place.BaseUs + elapsed[s], lasts, 1, _decoder.WallUnixMs[s]);
+        for (var s = 0; s < elapsed.Length; s++)
+        {
+            var us = _decoder.Place.BaseUs + elapsed[s];
+            _columns[s] = uncovered.Contains(us) ? grid.Place(us, lasts, 1, _decoder.WallUnixMs[s]) : -1;
+        }
     }
 
     private long Period(ReadOnlySpan<long> elapsed)
@@ -71,7 +65,7 @@ internal sealed class RawGatherer(ColumnGrid grid, Func<KnownLayout, int[]> chan
             var column = _columns[s];
             if (column < 0) continue;
             if (Status.IsGood(_status[s])) series.Add(column, _values[s], _values[s], _values[s], 1);
-            if (series.Raw is null || merge) continue;
+            if (series.Raw is null || wanted.Merge) continue;
             series.Raw[column] = _values[s];
             series.Quality![column] = Status.QualityOf(_status[s]);
         }

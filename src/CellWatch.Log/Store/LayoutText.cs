@@ -55,6 +55,9 @@ internal sealed class KnownLayout(int revision, string text, ChannelMap map, dou
 
     public double[] StepsPerUnit => stepsPerUnit;
 
+    /// <summary>Kind of each channel.</summary>
+    public ChannelKind[] Kinds { get; } = [.. Enumerable.Range(0, map.Count).Select(map.KindOf)];
+
     /// <summary>A channel's index from its name; -1 where this layout has none of that name.</summary>
     public int Find(string channel) => _channels.GetValueOrDefault(channel, -1);
 }

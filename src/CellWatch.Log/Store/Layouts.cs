@@ -8,6 +8,7 @@ internal sealed class Layouts
 {
     private readonly List<KnownLayout> _known = [];
     private readonly Lock _lock = new();
+    private KnownLayout? _uncommitted;
 
     /// <summary>All, oldest first.</summary>
     public KnownLayout[] All
@@ -21,7 +22,7 @@ internal sealed class Layouts
     /// <summary>A revision; null where there is none.</summary>
     public KnownLayout? Find(int revision)
     {
-        lock (_lock) return _known.Find(l => l.Revision == revision);
+        lock (_lock) return _known.Find(l => l.Revision == revision) ?? (_uncommitted?.Revision == revision ? _uncommitted : null);
     }
 
     /// <summary>Reads what has been added to the file since the last call.</summary>
@@ -50,8 +51,8 @@ internal sealed class Layouts
             if (newest?.Text == text) return newest;
             var revision = (newest?.Revision ?? 0) + 1;
             connection.Run("INSERT INTO layout (revision, since_us, definition) VALUES (@r, @s, @d)", ("@r", revision), ("@s", sinceUs), ("@d", text));
-            // Not added to the list here: if the transaction fails, it never was.
-            return LayoutText.Parse(revision, text);
+            // Kept when the transaction succeeds; if it fails, it never was.
+            return _uncommitted = LayoutText.Parse(revision, text);
         }
     }
 

@@ -15,6 +15,7 @@ internal sealed class SiteFile : IDisposable
     private readonly CellLogOptions _options;
     private readonly ChunkEncoder _encoder = new();
     private readonly ChunkDecoder _decoder = new();
+    private readonly Pyramid _pyramid;
     private readonly SqliteCommand _addTail;
     private readonly SqliteCommand _addChunk;
     private OpenStretch _open = new();
@@ -24,6 +25,7 @@ internal sealed class SiteFile : IDisposable
     {
         _connection = connection;
         _options = options;
+        _pyramid = new Pyramid(Layouts);
         Layouts.Refresh(connection);
         _addTail = connection.With("INSERT INTO tail (first_us, block) VALUES (@first, @block)", ("@first", 0L), ("@block", Array.Empty<byte>()));
         _addChunk = connection.With(
@@ -211,6 +213,7 @@ internal sealed class SiteFile : IDisposable
         _addChunk.Parameters[2].Value = open.Snapshots.Count;
         _addChunk.Parameters[3].Value = block;
         _addChunk.ExecuteNonQuery();
+        _pyramid.Add(_connection, _decoder, open.Layout, open.FirstUs, open.LastUs);
         // The tail holds nothing but this stretch; without a condition SQLite drops its pages unread.
         if (open.InTail > 0) _connection.Run("DELETE FROM tail");
         open.Snapshots.Clear();

@@ -1,0 +1,175 @@
+using CellWatch.Core.Snapshots;
+
+namespace CellWatch.Log.Codec;
+
+/// <summary>
+/// Writes and reads a roll-up as one block. Layout, all numbers varints unless said:
+/// <code>
+/// 'C' 'W' 'R' version      4 bytes; version 1
+/// layout, seconds          revision of the layout, length of a bucket
+/// buckets, series          counts; series are the channels, then all cells, then all temperatures
+/// resolution               runs: count of series, steps per unit (8 bytes)
+/// columns                  a block of ColumnEncoder: bucket numbers; snapshots; one number a series: fraction bits f of its means;
+///                          each series' count of good values; then for each series, over the buckets in which it has any,
+///                          its mean in 2^-f steps, whole mean minus least, greatest minus whole mean
+/// CRC-32                   4 bytes over all before
+/// </code>
+/// Means are rounded to a step where the values scatter over many, finer where they do not: always finer than the mean's own error.
+/// </summary>
+internal sealed class RollUpBlock
+{
+    private const int FineBits = 2;
+
+    private readonly ByteWriter _writer = new();
+    private readonly ColumnEncoder _encoder = new();
+    private readonly ColumnDecoder _decoder = new();
+    private readonly ColumnSet _columns = new();
+
+    /// <summary>The first bytes of every block; the fourth is the version of the format.</summary>
+    public static ReadOnlySpan<byte> Magic => "CWR\u0001"u8;
+
+    /// <summary>Packs a roll-up.</summary>
+    /// <returns>The block; valid until the next call.</returns>
+    public ReadOnlySpan<byte> Encode(RollUp rollUp)
+    {
+        var (buckets, series) = (rollUp.Buckets.Count, rollUp.Cells.Length);
+        _writer.Clear();
+        _writer.Bytes(Magic);
+        _writer.Varint((ulong)rollUp.Layout);
+        _writer.Varint((ulong)rollUp.Seconds);
+        _writer.Varint((ulong)buckets);
+        _writer.Varint((ulong)series);
+        for (var s = 0; s < series;)
+        {
+            var run = 1;
+            while (s + run < series && rollUp.StepsPerUnit[s + run].Equals(rollUp.StepsPerUnit[s])) run++;
+            _writer.Varint((ulong)run);
+            _writer.Double(rollUp.StepsPerUnit[s]);
+            s += run;
+        }
+
+        _columns.Clear();
+        rollUp.Buckets.CopyTo(_columns.Add(buckets));
+        var snapshots = _columns.Add(buckets);
+        for (var b = 0; b < buckets; b++) snapshots[b] = rollUp.Snapshots[b];
+        var fractions = new int[series];
+        // Roll-ups of roll-ups are few and carry two bits more, so that rounding does not add up.
+        for (var s = 0; s < series; s++) fractions[s] = FractionBits(rollUp.Cells[s]) + (rollUp.Seconds > 10 ? FineBits : 0);
+        var fractionColumn = _columns.Add(series);
+        for (var s = 0; s < series; s++) fractionColumn[s] = fractions[s];
+        for (var s = 0; s < series; s++)
+        {
+            var good = _columns.Add(buckets);
+            for (var b = 0; b < buckets; b++) good[b] = rollUp.Cells[s][b].Good;
+        }
+
+        // Columns of one kind stand together, so that runs of constant ones shrink to a few bytes.
+        for (var s = 0; s < series; s++) AddColumn(rollUp.Cells[s], c => Mean(c, fractions[s]));
+        for (var s = 0; s < series; s++) AddColumn(rollUp.Cells[s], c => (Mean(c, fractions[s]) >> fractions[s]) - c.Min);
+        for (var s = 0; s < series; s++) AddColumn(rollUp.Cells[s], c => c.Max - (Mean(c, fractions[s]) >> fractions[s]));
+        _encoder.Encode(_columns, _writer);
+        _writer.UInt32(Crc32.Of(_writer.Written));
+        return _writer.Written;
+    }
+
+    /// <summary>The layout a block is of, before it is checked; -1 where it does not read.</summary>
+    public static int LayoutOf(ReadOnlySpan<byte> block) => block.Length < 12 ? -1 : new ByteReader(block[4..]).Count(int.MaxValue);
+
+    /// <summary>Unpacks chosen series of a block.</summary>
+    /// <param name="block">The block.</param>
+    /// <param name="wanted">Series wanted, by number; null for all.</param>
+    /// <param name="kindsOf">Kinds of the channels of a layout by its revision; needed only to add to what comes out.</param>
+    /// <exception cref="DamagedBlockException">It is damaged.</exception>
+    public RollUp Decode(ReadOnlySpan<byte> block, int[]? wanted, Func<int, ChannelKind[]?> kindsOf)
+    {
+        if (block.Length < 12 || !block[..3].SequenceEqual(Magic[..3])) throw new DamagedBlockException("it does not begin as a roll-up");
+        var content = block[..^4];
+        if (Crc32.Of(content) != System.Buffers.Binary.BinaryPrimitives.ReadUInt32LittleEndian(block[^4..])) throw new DamagedBlockException("its checksum is wrong");
+        if (block[3] != Magic[3]) throw new DamagedBlockException($"it is of format {block[3]}; this program knows format {Magic[3]}");
+        var reader = new ByteReader(content);
+        reader.Bytes(4);
+        var (layout, seconds) = (reader.Count(int.MaxValue), reader.Count(1 << 20));
+        var (buckets, series) = (reader.Count(1 << 20), reader.Count(1 << 20));
+        var kinds = kindsOf(layout) ?? throw new DamagedBlockException("its layout is not in the file");
+        if (kinds.Length + RollUp.PackSeries != series) throw new DamagedBlockException("it has another number of series than its layout");
+        var steps = new double[series];
+        for (var s = 0; s < series;)
+        {
+            var run = reader.Count(series - s);
+            if (run == 0) throw new DamagedBlockException("a run of no series");
+            steps.AsSpan(s, run).Fill(reader.Double());
+            s += run;
+        }
+
+        _decoder.Open(content[reader.Position..], 3 + (4 * series));
+        var rollUp = new RollUp(layout, seconds, kinds, steps.AsSpan(0, kinds.Length));
+        var numbers = new long[Math.Max(buckets, series)];
+        _decoder.Read(0, numbers.AsSpan(0, buckets));
+        for (var b = 0; b < buckets; b++) rollUp.IndexOf(numbers[b]);
+        _decoder.Read(1, numbers.AsSpan(0, buckets));
+        for (var b = 0; b < buckets; b++) rollUp.Snapshots[b] = (int)numbers[b];
+        var fractions = new long[series];
+        _decoder.Read(2, fractions);
+        foreach (var s in wanted ?? Enumerable.Range(0, series))
+            if (s >= 0) ReadSeries(s, series, (int)fractions[s], System.Runtime.InteropServices.CollectionsMarshal.AsSpan(rollUp.Cells[s]), numbers);
+        return rollUp;
+    }
+
+    private void ReadSeries(int s, int series, int fraction, Span<RollUp.Cell> cells, long[] numbers)
+    {
+        _decoder.Read(3 + s, numbers.AsSpan(0, cells.Length));
+        var present = 0;
+        for (var b = 0; b < cells.Length; b++)
+        {
+            cells[b].Good = (int)numbers[b];
+            if (cells[b].Good > 0) present++;
+        }
+
+        var values = numbers.AsSpan(0, present);
+        _decoder.Read(3 + series + s, values);
+        var i = 0;
+        foreach (ref var cell in cells)
+        {
+            if (cell.Good == 0) continue;
+            cell.Sum = values[i] * cell.Good / (double)(1 << fraction);
+            cell.Min = cell.Max = values[i++] >> fraction;
+        }
+
+        _decoder.Read(3 + (2 * series) + s, values);
+        i = 0;
+        foreach (ref var cell in cells)
+            if (cell.Good > 0) cell.Min -= values[i++];
+        _decoder.Read(3 + (3 * series) + s, values);
+        i = 0;
+        foreach (ref var cell in cells)
+            if (cell.Good > 0) cell.Max += values[i++];
+    }
+
+    private void AddColumn(List<RollUp.Cell> cells, Func<RollUp.Cell, long> value)
+    {
+        var present = 0;
+        foreach (var c in cells)
+            if (c.Good > 0) present++;
+        var column = _columns.Add(present);
+        var i = 0;
+        foreach (var c in cells)
+            if (c.Good > 0) column[i++] = value(c);
+    }
+
+    private static long Mean(RollUp.Cell cell, int fraction) => (long)Math.Round(cell.Sum * (1 << fraction) / cell.Good);
+
+    /// <summary>Whole steps are fine enough where a bucket's values spread over eight steps or more, or over none.</summary>
+    private static int FractionBits(List<RollUp.Cell> cells)
+    {
+        double spread = 0;
+        var count = 0;
+        foreach (var c in cells)
+        {
+            if (c.Good == 0) continue;
+            spread += c.Max - c.Min;
+            count++;
+        }
+
+        return count == 0 || spread == 0 || spread >= 8.0 * count ? 0 : FineBits;
+    }
+}

@@ -1,0 +1,32 @@
+namespace CellWatch.Log.Reading;
+
+/// <summary>Log time of a question that no block has answered yet.</summary>
+internal sealed class Uncovered(IEnumerable<LogRange> stretches)
+{
+    private readonly List<LogRange> _left = [.. stretches];
+
+    /// <summary>What is left, oldest first.</summary>
+    public LogRange[] Left => [.. _left];
+
+    /// <summary>Whether an instant is still unanswered.</summary>
+    public bool Contains(long us)
+    {
+        foreach (var range in _left)
+            if (us < range.ToUs) return us >= range.FromUs;
+        return false;
+    }
+
+    /// <summary>Takes a range away: it is answered.</summary>
+    public void Remove(long fromUs, long toUs)
+    {
+        for (var i = _left.Count - 1; i >= 0; i--)
+        {
+            var range = _left[i];
+            if (range.ToUs <= fromUs) break;
+            if (range.FromUs >= toUs) continue;
+            _left.RemoveAt(i);
+            if (range.ToUs > toUs) _left.Insert(i, range with { FromUs = toUs });
+            if (range.FromUs < fromUs) _left.Insert(i, range with { ToUs = fromUs });
+        }
+    }
+}

@@ -1,20 +1,42 @@
 using CellWatch.Core.Engine;
+using CellWatch.Core.Estimation;
 using CellWatch.Core.Live;
 using CellWatch.Core.Rules;
+using CellWatch.Core.Snapshots;
 
 namespace CellWatch.Core.Charging;
 
 /// <summary>
-/// Follows a charge: phase, headroom to the charge target, whether the current obeys there, who is present. All of it refers to the
-/// target of the highest cell; the stops are rules with limits of their own.
+/// Follows a charge: phase, headroom to the charge target, who limits next, whether the current obeys there, who is present. All of it
+/// refers to the target of the highest cell; the stops are rules with limits of their own.
 /// </summary>
-internal sealed class ChargeSupervisor(Facts facts)
+internal sealed class ChargeSupervisor
 {
+    private readonly Facts _facts;
     private readonly CurrentAtTarget _atTarget = new();
     private double _lastCurrentA;
     private bool _wasCharging;
-    private long _beganElapsedUs;
     private long _presenceElapsedUs;
+
+    public ChargeSupervisor(Facts facts, CellEstimates estimates)
+    {
+        _facts = facts;
+        Forecast = new LimitForecast(facts, estimates);
+        Allowance = new ChargeAllowed(facts, estimates);
+        ExpectedTaperS = facts.Options.ExpectedTaperS;
+    }
+
+    /// <summary>Who limits and when.</summary>
+    public LimitForecast Forecast { get; }
+
+    /// <summary>How much current is allowed, and why.</summary>
+    public ChargeAllowed Allowance { get; }
+
+    /// <summary>The taper, once it runs.</summary>
+    public TaperFollower Taper { get; } = new();
+
+    /// <summary>Time constant to expect of the next taper, s: what the last one showed, else as set.</summary>
+    public double ExpectedTaperS { get; private set; }
 
     /// <summary>Charge began, ms since 1970; null where there was none.</summary>
     public long? BeganUnixMs { get; private set; }
@@ -34,67 +56,82 @@ internal sealed class ChargeSupervisor(Facts facts)
     /// <summary>Phase of the charge.</summary>
     public ChargePhase Phase { get; private set; }
 
+    /// <summary>Whether a charge runs, or may run unseen.</summary>
+    public bool IsRunning => _wasCharging;
+
     /// <summary>Somebody is at the charge.</summary>
-    public void ConfirmPresence() => _presenceElapsedUs = facts.Time.ElapsedUs;
+    public void ConfirmPresence() => _presenceElapsedUs = _facts.Time.ElapsedUs;
 
     /// <summary>Seconds until presence must be confirmed; null while no charge runs.</summary>
-    public double? PresenceLeftS => _wasCharging ? facts.Options.PresenceMinutes * 60 - (facts.Time.ElapsedUs - _presenceElapsedUs) * 1e-6 : null;
+    public double? PresenceLeftS => _wasCharging ? _facts.Options.PresenceMinutes * 60 - (_facts.Time.ElapsedUs - _presenceElapsedUs) * 1e-6 : null;
 
-    public void Step(Measures measures)
+    public void Step(Snapshot snapshot, Measures measures)
     {
-        if (facts.MayBeCharging && !_wasCharging) Begin();
-        if (!facts.MayBeCharging && _wasCharging) End();
-        _wasCharging = facts.MayBeCharging;
+        if (_facts.MayBeCharging && !_wasCharging) Begin();
+        if (!_facts.MayBeCharging && _wasCharging) End();
+        _wasCharging = _facts.MayBeCharging;
+        Allowance.Step(snapshot, measures, _wasCharging);
 
-        if (!_wasCharging || facts.Limits is not { } limits)
+        if (!_wasCharging || _facts.Limits is not { } limits)
         {
-            facts.AllowedA = null;
             measures.SetNone(Quantity.AtTarget, 0, Availability.Absent);
             measures.SetNone(Quantity.PresenceOverdue, 0, Availability.Absent);
             return;
         }
 
         // Trapezoid, and only between two known currents: a gap is not filled in.
-        if (facts.CurrentKnown && double.IsFinite(_lastCurrentA) && facts.DtS is > 0 and < 10) ChargedAh += (facts.CurrentA + _lastCurrentA) / 2 * facts.DtS / 3600;
-        _lastCurrentA = facts.CurrentA;
+        if (_facts.CurrentKnown && double.IsFinite(_lastCurrentA) && _facts.DtS is > 0 and < 10) ChargedAh += ChargeCounter.TrapezoidAh(_lastCurrentA, _facts.CurrentA, _facts.DtS);
+        _lastCurrentA = _facts.CurrentA;
 
         measures.Set(Quantity.PresenceOverdue, 0, Math.Max(0, -(PresenceLeftS ?? 0)));
-        if (facts.TopCell < 0 || !facts.CurrentKnown)
+        if (_facts.TopCell < 0 || !_facts.CurrentKnown)
         {
             measures.SetNone(Quantity.AtTarget, 0, Availability.Stale);
             return;
         }
 
-        facts.AllowedA = Math.Max(0, facts.CurrentA + (limits.ChargeTargetV - facts.TopV) / facts.Options.ResistanceOhm);
-        var atTargetS = _atTarget.Step(facts.Time.ElapsedUs, facts.TopV, limits.ChargeTargetV, facts.CurrentA);
+        Forecast.Step(snapshot.RawCellVoltageV, limits.ChargeTargetV);
+        Follow(measures, limits.ChargeTargetV);
+    }
+
+    private void Follow(Measures measures, double targetV)
+    {
+        var atTargetS = _atTarget.Step(_facts.Time.ElapsedUs, _facts.TopV, targetV, _facts.CurrentA);
         // A lower bound when cells are unseen: it may raise the alarm, not clear it.
-        if (atTargetS > 0 || facts.UnseenCells == 0) measures.Set(Quantity.AtTarget, 0, atTargetS);
+        if (atTargetS > 0 || _facts.UnseenCells == 0) measures.Set(Quantity.AtTarget, 0, atTargetS);
         else measures.SetNone(Quantity.AtTarget, 0, Availability.Stale);
 
-        if (facts.TopV >= limits.ChargeTargetV && TargetReachedUnixMs is null)
+        if (TargetReachedUnixMs is null)
         {
-            TargetReachedUnixMs = facts.Time.WallUnixMs;
-            TargetReachedCell = facts.TopCell;
+            PlateauA = double.IsNaN(PlateauA) ? _facts.CurrentA : PlateauA + 0.05 * (_facts.CurrentA - PlateauA);
+            Phase = ChargePhase.ConstantCurrent;
+            if (_facts.TopV < targetV) return;
+            TargetReachedUnixMs = _facts.Time.WallUnixMs;
+            TargetReachedCell = _facts.TopCell;
+            Taper.Begin(_facts.Time.ElapsedUs);
         }
 
-        if (TargetReachedUnixMs is null) PlateauA = double.IsNaN(PlateauA) ? facts.CurrentA : PlateauA + 0.05 * (facts.CurrentA - PlateauA);
-        Phase = TargetReachedUnixMs is null ? ChargePhase.ConstantCurrent : atTargetS >= 10 ? ChargePhase.TaperMissing : ChargePhase.Taper;
+        Phase = atTargetS >= 10 ? ChargePhase.TaperMissing : ChargePhase.Taper;
+        Taper.Step(_facts.Time.ElapsedUs, _facts.CurrentA);
     }
 
     private void Begin()
     {
-        BeganUnixMs = facts.Time.WallUnixMs;
-        _beganElapsedUs = facts.Time.ElapsedUs;
-        _presenceElapsedUs = _beganElapsedUs;
+        BeganUnixMs = _facts.Time.WallUnixMs;
+        _presenceElapsedUs = _facts.Time.ElapsedUs;
         TargetReachedUnixMs = null;
         TargetReachedCell = -1;
         ChargedAh = 0;
         PlateauA = double.NaN;
         _lastCurrentA = double.NaN;
         _atTarget.Begin();
+        Forecast.Begin();
         Phase = ChargePhase.ConstantCurrent;
     }
 
-    private void End() =>
-        Phase = TargetReachedUnixMs is not null && _lastCurrentA <= 1.5 * facts.Options.EffectiveTerminationA ? ChargePhase.Ended : ChargePhase.Interrupted;
+    private void End()
+    {
+        Phase = TargetReachedUnixMs is not null && _lastCurrentA <= 1.5 * _facts.Options.EffectiveTerminationA ? ChargePhase.Ended : ChargePhase.Interrupted;
+        if (Phase == ChargePhase.Ended && double.IsFinite(Taper.TimeConstantS)) ExpectedTaperS = Taper.TimeConstantS;
+    }
 }

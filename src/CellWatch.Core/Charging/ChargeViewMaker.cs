@@ -7,33 +7,101 @@ using CellWatch.Core.Snapshots;
 namespace CellWatch.Core.Charging;
 
 /// <summary>Makes the immutable picture of the charge for pages, messages and the log.</summary>
-internal sealed class ChargeViewMaker(Facts facts, ChargeSupervisor charge, Permit permit, AlarmBook alarms)
+internal sealed class ChargeViewMaker(Facts facts, ChargeSupervisor charge, HeatBalance heat, Permit permit, AlarmBook alarms)
 {
+    private const int MostLimiters = 12;
+
+    /// <summary>Doubt of an expected time constant that is not yet measured.</summary>
+    private const double ExpectedTaperShare = 0.3;
+
+    private readonly ChargeAdvice _advice = new(facts, charge);
+
     public ChargeView Make(Snapshot snapshot)
     {
         var limits = facts.Limits!;
         var supervised = NotSupervised();
-        var reason = permit.Reason(snapshot);
+        var next = charge.IsRunning && charge.Phase == ChargePhase.ConstantCurrent ? Limiters(snapshot) : [];
+        var (end, earliest, latest) = End(next);
+        var profile = facts.KnownTemperatures > 0 ? facts.Options.TemperatureProfile.For(facts.ColdestDegC, facts.HottestDegC).HighestCellV : double.NaN;
         return new ChargeView
         {
             Phase = charge.Phase,
             TargetV = limits.ChargeTargetV,
             HeadroomV = facts.TopCell < 0 ? null : limits.ChargeTargetV - facts.TopV,
+            HeadroomS = next.IsEmpty ? null : next[0].ToTargetS,
+            NextToLimit = next,
+            AllowedA = facts.AllowedA,
+            AllowedBecause = charge.Allowance.Because(),
+            RequestV = permit.Given ? facts.Map.CellCount * (double.IsNaN(profile) ? limits.ChargeTargetV : Math.Min(profile, limits.ChargeTargetV)) : null,
+            RequestA = permit.Given ? facts.AllowedA ?? 0 : 0,
             Permit = permit.Given,
-            PermitReason = reason,
+            PermitReason = permit.Reason(snapshot),
             Supervised = supervised.Length == 0,
             NotSupervisedBecause = supervised,
             BeganUnixMs = charge.BeganUnixMs,
             TargetReachedUnixMs = charge.TargetReachedUnixMs,
             TargetReachedCell = charge.TargetReachedCell < 0 ? null : charge.TargetReachedCell,
             PlateauA = double.IsFinite(charge.PlateauA) ? charge.PlateauA : null,
+            TaperTimeConstantS = double.IsNaN(charge.Taper.TimeConstantS) ? charge.ExpectedTaperS : charge.Taper.TimeConstantS,
+            TaperIsFitted = !double.IsNaN(charge.Taper.TimeConstantS),
             TerminationA = facts.Options.EffectiveTerminationA,
+            EndUnixMs = end,
+            EndEarliestUnixMs = earliest,
+            EndLatestUnixMs = latest,
             ChargedAh = charge.ChargedAh,
+            Heat = Heat(),
             StopRules = StopRules(),
             PresenceLeftS = charge.PresenceLeftS,
             HandCutOff = facts.Options.HandCutOff,
-            Advice = Advice(),
+            Advice = _advice.Sentence(),
         };
+    }
+
+    private ImmutableArray<Limiter> Limiters(Snapshot snapshot)
+    {
+        var forecast = charge.Forecast;
+        if (forecast.First < 0) return [];
+        var sinceS = (facts.Time.ElapsedUs - forecast.AsOfUs) * 1e-6;
+        var firstS = forecast.ToTargetS[forecast.First];
+        var rows = new List<int>();
+        for (var cell = 0; cell < facts.Map.CellCount; cell++)
+            if (!double.IsNaN(forecast.ToTargetS[cell])) rows.Add(cell);
+        return
+        [
+            .. rows.OrderBy(c => forecast.ToTargetS[c]).ThenBy(c => c).Take(MostLimiters).Select(cell =>
+            {
+                var seconds = Math.Max(0, forecast.ToTargetS[cell] - sinceS);
+                var band = 2 * forecast.SigmaS[cell];
+                return new Limiter(
+                    cell, snapshot.RawCellVoltageV[cell], 60_000 * forecast.RiseVPerS(cell), seconds, Math.Max(0, seconds - band), seconds + band,
+                    forecast.VoltageAfter(cell, firstS));
+            }),
+        ];
+    }
+
+    private (long? End, long? Earliest, long? Latest) End(ImmutableArray<Limiter> next)
+    {
+        if (!charge.IsRunning || !facts.CurrentKnown) return default;
+        var endA = facts.Options.EffectiveTerminationA;
+        long At(double s) => facts.Time.WallUnixMs + (long)(1000 * s);
+        if (charge.Phase is ChargePhase.Taper && charge.Taper.TryEnd(facts.CurrentA, endA, out var seconds, out var early, out var late)) return (At(seconds), At(early), At(late));
+        if (!(facts.CurrentA > endA) || charge.Phase == ChargePhase.TaperMissing) return default;
+        var taperS = charge.ExpectedTaperS * Math.Log(facts.CurrentA / endA);
+        if (charge.Phase is ChargePhase.Taper) return (At(taperS), At(taperS * (1 - ExpectedTaperShare)), At(taperS * (1 + ExpectedTaperShare)));
+        if (next.IsEmpty) return default;
+        return (At(next[0].ToTargetS!.Value + taperS), At(next[0].ToTargetLowS!.Value + taperS * (1 - ExpectedTaperShare)), At(next[0].ToTargetHighS!.Value + taperS * (1 + ExpectedTaperShare)));
+    }
+
+    private HeatView? Heat()
+    {
+        var worst = -1;
+        double Excess(int m) => heat.RiseKPerMin(m) - heat.ExplainedKPerMin(m);
+        for (var module = 0; module < facts.Layout.Modules.Length; module++)
+            if (!double.IsNaN(heat.RiseKPerMin(module)) && (worst < 0 || Excess(module) > Excess(worst))) worst = module;
+        if (worst < 0) return null;
+        var next = Enumerable.Range(0, facts.Layout.Modules.Length).Where(m => m != worst && !double.IsNaN(heat.HottestDegC(m)))
+            .OrderByDescending(heat.HottestDegC).Take(3).Select(m => (m, heat.HottestDegC(m)));
+        return new HeatView(worst, heat.HottestDegC(worst), heat.RiseKPerMin(worst), heat.ExplainedKPerMin(worst), [.. next]);
     }
 
     private string NotSupervised()
@@ -47,15 +115,17 @@ internal sealed class ChargeViewMaker(Facts facts, ChargeSupervisor charge, Perm
     private ImmutableArray<StopRule> StopRules()
     {
         var all = facts.Map.CellCount;
-        bool? Clear(params string[] rules) => !rules.Any(r => alarms.IsPresentAnywhere(r));
+        bool? Clear(params string[] rules) => !rules.Any(alarms.IsPresentAnywhere);
         return
         [
-            new($"{all} channels proven", facts.ProvenCells == all),
+            new(all == 1 ? "the channel proven" : $"{all} channels proven", facts.ProvenCells == all),
             new("data fresh", facts.UnseenCells == 0 && facts.CurrentKnown && facts.OldestS <= facts.Limits!.DataAgeStopS),
             new($"no cell over {Say.Volts(facts.Limits!.HighWarnV)}", facts.KnownCells == 0 ? null : Clear("cell-high-warn", "cell-high", "cell-high-absolute")),
-            new("heat explained by the current", facts.KnownTemperatures == 0 ? null : Clear("heat-unexplained", "heat-unexplained-warn", "heat-at-rest")),
+            new("heat explained by the current", facts.KnownTemperatures == 0 ? null : Clear("heat-unexplained", "heat-unexplained-warn", "heat-at-rest", "smoke")),
             new("temperatures inside their limits", facts.KnownTemperatures == 0 ? null : Clear("charge-cold", "charge-hot", "hot", "temperature-spread")),
+            new("every channel believed", Clear("not-believed", "sum-mismatch", "current-reversed")),
             new(permit.CutOffTriedUnixMs is { } tried ? $"hand cut-off tried {Say.Span((facts.Time.WallUnixMs - tried) / 1000.0)} ago" : "hand cut-off not tried yet", permit.CutOffTriedUnixMs is null ? null : true),
+            new("somebody is present", charge.PresenceLeftS is { } left ? left > 0 : null),
             new("current obeys at the target", charge.Phase switch
             {
                 ChargePhase.Taper => true,
@@ -63,21 +133,5 @@ internal sealed class ChargeViewMaker(Facts facts, ChargeSupervisor charge, Perm
                 _ => null,
             }),
         ];
-    }
-
-    private string Advice()
-    {
-        switch (charge.Phase)
-        {
-            case ChargePhase.ConstantCurrent when facts.MayBeCharging && facts.TopCell >= 0:
-                return $"Keep {Say.Amperes(facts.CurrentA)}. {facts.Map.NameOf(facts.TopCell)} is highest, {Say.Millivolts(facts.Limits!.ChargeTargetV - facts.TopV)} below {Say.Volts(facts.Limits.ChargeTargetV)}.";
-            case ChargePhase.Taper:
-                return $"The target is reached and the current falls. It ends at {Say.Amperes(facts.Options.EffectiveTerminationA)}.";
-            case ChargePhase.TaperMissing:
-                return $"STOP THE CHARGE NOW: {facts.Options.HandCutOff}. Do not pull the plug. Do not open the service plug under load.";
-            case ChargePhase.Ended: return $"The charge has ended. {Say.AmpereHours(charge.ChargedAh)} charged.";
-            case ChargePhase.Interrupted: return $"The charge stopped before its end. {Say.AmpereHours(charge.ChargedAh)} charged.";
-            default: return "No charge current.";
-        }
     }
 }

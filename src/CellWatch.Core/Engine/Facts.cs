@@ -67,6 +67,9 @@ internal sealed class Facts
     public int TopCell = -1;
     public double TopV = double.NaN;
 
+    /// <summary>Mean charge of the cells, %; NaN where it cannot be told.</summary>
+    public double SocPercent = double.NaN;
+
     /// <summary>Sum of all cells, V; NaN unless every cell is known.</summary>
     public double SumV = double.NaN;
     public double OldestS;

@@ -27,6 +27,8 @@ public sealed class PackEngine
     private readonly ChannelChecks _checks;
     private readonly Summariser _summariser;
     private readonly ModeDetector _mode;
+    private readonly CellEstimates _estimates;
+    private readonly HeatBalance _heat;
     private readonly ChargeSupervisor _charge;
     private readonly ChargeViewMaker _chargeView;
     private readonly Permit _permit;
@@ -49,9 +51,11 @@ public sealed class PackEngine
         _checks = new ChannelChecks(_facts);
         _summariser = new Summariser(map);
         _mode = new ModeDetector(options.EffectiveRestCurrentA);
-        _charge = new ChargeSupervisor(_facts);
+        _estimates = new CellEstimates(_facts);
+        _heat = new HeatBalance(_facts, _estimates);
+        _charge = new ChargeSupervisor(_facts, _estimates);
         _permit = new Permit(_facts, _alarms);
-        _chargeView = new ChargeViewMaker(_facts, _charge, _permit, _alarms);
+        _chargeView = new ChargeViewMaker(_facts, _charge, _heat, _permit, _alarms);
         _verdict = new VerdictLine(_facts);
         _standingOut = new StandingOut(_facts);
     }
@@ -70,7 +74,9 @@ public sealed class PackEngine
         _summariser.Step(view, _facts, _measures);
         _checks.Measure(view, _facts, _measures);
         Smoke(view);
-        _charge.Step(_measures);
+        _estimates.Step(view, _facts, _measures);
+        _heat.Step(view, _measures);
+        _charge.Step(view, _measures);
         _alarms.Step();
         _permit.Step(view);
     }
@@ -96,6 +102,8 @@ public sealed class PackEngine
             Noise = [.. Enumerable.Range(0, _facts.Instruments.Count).Select(NoiseOf)],
             AlarmFigures = _alarms.Figures(),
             StandsOut = _standingOut.Of(frozen, states),
+            ChargeDifferenceAh = _estimates.Bank is null ? [] : [.. _facts.ChargeDifference],
+            ResistanceMilliohm = _estimates.Bank is null ? [] : [.. Enumerable.Range(0, frozen.Map.CellCount).Select(c => 1000 * _estimates.Bank.Resistance10sOhm[c])],
             Charge = _facts.Limits is null ? null : _chargeView.Make(frozen),
             FrontEnds = frontEnds,
             Recording = recording,
@@ -155,6 +163,7 @@ public sealed class PackEngine
         static double? Known(double v) => double.IsFinite(v) ? v : null;
         static int? Index(int i) => i < 0 ? null : i;
         var f = _facts;
+        var (deviationWarnV, because) = DeviationWarn();
         var difference = f.HighestCell < 0 ? double.NaN : f.ChargeDifferenceAh(f.HighestCell) - f.ChargeDifferenceAh(f.LowestCell);
         return new PackSummary
         {
@@ -178,8 +187,21 @@ public sealed class PackEngine
             KnownTemperatures = f.KnownTemperatures,
             ProvenCells = f.ProvenCells,
             OldestS = f.OldestS,
-            DeviationWarnV = f.Mode == PackMode.Rest ? f.Limits?.SpreadWarnV : null,
-            DeviationWarnBecause = f.Mode == PackMode.Rest && f.Limits is { } l ? $"{Say.Millivolts(l.SpreadWarnV)} at rest" : "",
+            Soc = Known(f.SocPercent / 100),
+            DeviationWarnV = deviationWarnV,
+            DeviationWarnBecause = because,
         };
+    }
+
+    /// <summary>At rest the stricter of the limit in millivolts and the limit in charge; under current none applies.</summary>
+    private (double? V, string Because) DeviationWarn()
+    {
+        if (_facts.Limits is not { } limits || _facts.Mode != PackMode.Rest || _facts.HighestCell < 0) return (null, "");
+        var byChargeV = _estimates.Bank is { } bank && !bank.CannotTellHere[_facts.HighestCell]
+            ? 100 * limits.SpreadWarnCharge * bank.SlopeMvPerPercent(_facts.HighestCell) / 1000
+            : double.NaN;
+        return byChargeV < limits.SpreadWarnV
+            ? (byChargeV, $"{Say.Percent(limits.SpreadWarnCharge)} of charge")
+            : (limits.SpreadWarnV, $"{Say.Millivolts(limits.SpreadWarnV)} at rest");
     }
 }

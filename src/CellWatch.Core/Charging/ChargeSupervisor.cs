@@ -1,3 +1,4 @@
+using CellWatch.Core.Checks;
 using CellWatch.Core.Engine;
 using CellWatch.Core.Estimation;
 using CellWatch.Core.Live;
@@ -13,14 +14,17 @@ namespace CellWatch.Core.Charging;
 internal sealed class ChargeSupervisor
 {
     private readonly Facts _facts;
+    private readonly NoiseCheck _noise;
+    private readonly SteadyTop _top;
     private readonly CurrentAtTarget _atTarget = new();
     private double _lastCurrentA;
     private bool _wasCharging;
     private long _presenceElapsedUs;
 
-    public ChargeSupervisor(Facts facts, CellEstimates estimates)
+    public ChargeSupervisor(Facts facts, CellEstimates estimates, NoiseCheck noise)
     {
-        _facts = facts;
+        (_facts, _noise) = (facts, noise);
+        _top = new SteadyTop(facts.Map.CellCount);
         Forecast = new LimitForecast(facts, estimates);
         Allowance = new ChargeAllowed(facts, estimates);
         ExpectedTaperS = facts.Options.ExpectedTaperS;
@@ -91,12 +95,14 @@ internal sealed class ChargeSupervisor
         }
 
         Forecast.Step(snapshot.RawCellVoltageV, limits.ChargeTargetV);
+        _top.Step(snapshot, _facts.DtS, Forecast, _noise);
+        (_facts.SteadyTopCell, _facts.SteadyTopV) = (_top.Cell, _top.V);
         Follow(measures, limits.ChargeTargetV);
     }
 
     private void Follow(Measures measures, double targetV)
     {
-        var atTargetS = _atTarget.Step(_facts.Time.ElapsedUs, _facts.TopV, targetV, _facts.CurrentA);
+        var atTargetS = _atTarget.Step(_facts.Time.ElapsedUs, _top.V, targetV + _top.MarginV, _facts.CurrentA);
         // A lower bound when cells are unseen: it may raise the alarm, not clear it.
         if (atTargetS > 0 || _facts.UnseenCells == 0) measures.Set(Quantity.AtTarget, 0, atTargetS);
         else measures.SetNone(Quantity.AtTarget, 0, Availability.Stale);
@@ -105,9 +111,9 @@ internal sealed class ChargeSupervisor
         {
             PlateauA = double.IsNaN(PlateauA) ? _facts.CurrentA : PlateauA + 0.05 * (_facts.CurrentA - PlateauA);
             Phase = ChargePhase.ConstantCurrent;
-            if (_facts.TopV < targetV) return;
+            if (_top.V < targetV + _top.MarginV - 1e-7) return;
             TargetReachedUnixMs = _facts.Time.WallUnixMs;
-            TargetReachedCell = _facts.TopCell;
+            TargetReachedCell = _top.Cell;
             Taper.Begin(_facts.Time.ElapsedUs);
         }
 

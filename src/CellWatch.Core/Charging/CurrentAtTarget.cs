@@ -7,7 +7,7 @@ namespace CellWatch.Core.Charging;
 /// </summary>
 internal sealed class CurrentAtTarget
 {
-    private const double LeaveV = 0.003;
+    private const double LeaveV = 0.001;
     private const double FallShare = 0.005;
     private const double CoarseShare = 0.03;
     private const double CoarseV = 0.005;

@@ -12,7 +12,7 @@ namespace CellWatch.Core.Charging;
 /// stated or learned capacity as long as the line is short; the level it has at the target at this current; the rest is division.
 /// The resistance enters both ends alike, so an error in it almost cancels.</para>
 /// <para>Source: own derivation from the circuit model. Readings are averaged in blocks of 5 s; what the checks do not believe never
-/// enters. Just after a change of current all cells relax alike, so only paces relative to the median are used for 150 s.</para>
+/// enters. Just after a change of current all cells relax alike, so only paces relative to the median are used for 100 s.</para>
 /// </summary>
 internal sealed class LimitForecast
 {
@@ -21,8 +21,14 @@ internal sealed class LimitForecast
     /// <summary>Memory of the line, s: shorter than the span over which a foreign curve bends away.</summary>
     private const double MemoryS = 900;
 
-    /// <summary>Three and more time constants of a cell's slow part (45 to 60 s).</summary>
-    private const double SettledS = 150;
+    /// <summary>Two time constants of a cell's slow part (45 to 60 s): what is drawn before is thrown away.</summary>
+    private const double SettledS = 100;
+
+    /// <summary>Doubt added while the cells still relax after a change of current, as a share of the time.</summary>
+    private const double UnsettledShare = 0.25;
+
+    /// <summary>How far the pack's own pace may come to replace the one its stated capacity gives, and how long a line that takes.</summary>
+    private const double MostOwnPace = 0.7, OwnPaceS = 600;
 
     /// <summary>How far capacities of cells of one make may differ before anything is measured.</summary>
     private const double PaceSigmaShare = 0.04;
@@ -81,6 +87,9 @@ internal sealed class LimitForecast
 
     /// <summary>When the figures were worked out, µs.</summary>
     public long AsOfUs { get; private set; }
+
+    /// <summary>Whether the cells have had time to relax since the current last changed.</summary>
+    private bool IsSettled => _lineBeganUs > _steadySinceUs;
 
     /// <summary>Level of a cell, percent; NaN where not known.</summary>
     public double LevelPercent(int cell) => _level[cell];
@@ -147,7 +156,13 @@ internal sealed class LimitForecast
         var allowedA = Math.Max(0.5, ChangeShare * Math.Abs(_lineA));
         if (!(Math.Abs(currentA - _lineA) <= allowedA))
         {
+            Restart();
             (_lineA, _steadySinceUs) = (currentA, now);
+            return;
+        }
+
+        if (_lineBeganUs <= _steadySinceUs && (now - _steadySinceUs) * 1e-6 >= SettledS)
+        {
             Restart();
             return;
         }
@@ -186,8 +201,9 @@ internal sealed class LimitForecast
         var median = Statistics.Robust.MedianInPlace(_scratch.AsSpan(0, known));
         if (known == 0 || !(median > 0)) return;
         if (double.IsNaN(nominal)) nominal = median;
-        var settled = (now - _steadySinceUs) * 1e-6 >= SettledS;
-        var packPace = settled ? Math.Clamp(median, 0.75 * nominal, 1.3 * nominal) : nominal;
+        // Where no capacity is stated the line's own pace is all there is.
+        var own = IsSettled ? Math.Clamp((now - _lineBeganUs) * 1e-6 / OwnPaceS, 0, MostOwnPace) : 0;
+        var packPace = nominal + own * (Math.Clamp(median, 0.75 * nominal, 1.3 * nominal) - nominal);
         for (var cell = 0; cell < _line.Length; cell++)
         {
             if (!_line[cell].TryFit(out var slope, out var sigma)) continue;
@@ -220,7 +236,8 @@ internal sealed class LimitForecast
             var perSecond = _pace[cell] * currentA / 3600;
             var seconds = Math.Max(0, (atTarget.SocPercent - level) / perSecond);
             _toTargetS[cell] = seconds;
-            double fromLevel = levelSigma / perSecond, fromPace = seconds * _paceSigma[cell] / _pace[cell], fromCurve = CurveShare * seconds;
+            double fromLevel = levelSigma / perSecond, fromPace = seconds * _paceSigma[cell] / _pace[cell];
+            var fromCurve = (IsSettled ? CurveShare : UnsettledShare) * seconds;
             _sigmaS[cell] = Math.Sqrt(fromLevel * fromLevel + fromPace * fromPace + fromCurve * fromCurve);
             if (First < 0 || seconds < _toTargetS[First]) First = cell;
         }

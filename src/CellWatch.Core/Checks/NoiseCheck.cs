@@ -44,6 +44,9 @@ internal sealed class NoiseCheck
         _cells = new int[instruments.Count];
     }
 
+    /// <summary>Noise of a cell's readings, V rms; 0 while not known.</summary>
+    public double SigmaV(int cell) => _count[cell] < Least ? 0 : Math.Sqrt(_variance[cell]);
+
     /// <summary>Noise of an instrument's cells now, V rms; NaN while not known.</summary>
     public double NowV(int instrument) => _cells[instrument] == 0 ? double.NaN : Math.Sqrt(_sum[instrument] / _cells[instrument]);
 

@@ -67,6 +67,10 @@ internal sealed class Facts
     public int TopCell = -1;
     public double TopV = double.NaN;
 
+    /// <summary>The same without noise, while a charge runs; -1 and NaN while not known.</summary>
+    public int SteadyTopCell = -1;
+    public double SteadyTopV = double.NaN;
+
     /// <summary>Mean charge of the cells, %; NaN where it cannot be told.</summary>
     public double SocPercent = double.NaN;
 

@@ -53,7 +53,7 @@ public sealed class PackEngine
         _mode = new ModeDetector(options.EffectiveRestCurrentA);
         _estimates = new CellEstimates(_facts);
         _heat = new HeatBalance(_facts, _estimates);
-        _charge = new ChargeSupervisor(_facts, _estimates);
+        _charge = new ChargeSupervisor(_facts, _estimates, _checks.Noise);
         _permit = new Permit(_facts, _alarms);
         _chargeView = new ChargeViewMaker(_facts, _charge, _heat, _permit, _alarms);
         _verdict = new VerdictLine(_facts);

@@ -25,7 +25,8 @@ internal sealed class VerdictLine(Facts facts)
         if (held is not null && worst < StateWord.Caution) worst = StateWord.Caution;
         var sentence = worst switch
         {
-            StateWord.ActNow or StateWord.Caution when urgent is not null && CellStates.WordOf(urgent) == worst => urgent.Message,
+            StateWord.ActNow when urgent is not null && CellStates.WordOf(urgent) == worst => urgent.Message,
+            StateWord.Caution when urgent is not null && CellStates.WordOf(urgent) == worst => $"{Known()} {urgent.Message}",
             StateWord.Caution when held is not null => $"{Known()} Held until reset: {held.Message}",
             StateWord.NoData => Missing(snapshot, urgent),
             StateWord.Doubtful => Disbelieved(snapshot),

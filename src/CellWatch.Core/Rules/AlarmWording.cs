@@ -25,7 +25,7 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
     /// <summary>The cell a rule about the pack points at; null where it points at none.</summary>
     public int? SubjectCell(Rule rule) => rule.Quantity switch
     {
-        Quantity.AtTarget => facts.TopCell >= 0 ? facts.TopCell : null,
+        Quantity.AtTarget => facts.SteadyTopCell >= 0 ? facts.SteadyTopCell : null,
         Quantity.Spread or Quantity.SpreadCharge => WidestCell() is var cell && cell >= 0 ? cell : null,
         _ => null,
     };
@@ -68,8 +68,8 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
             case "mv": return value is { } d ? Say.Millivolts(d) : "not known";
             case "limitMv": return Say.Millivolts(rule.Limit);
             case "held": return Say.Span(Math.Max(heldS, rule.OnDelayS));
-            case "cell": return facts.TopCell < 0 ? "a cell" : facts.Map.NameOf(facts.TopCell);
-            case "cellV": return facts.TopCell < 0 ? "not known now" : Say.Volts(facts.TopV);
+            case "cell": return facts.SteadyTopCell < 0 ? "a cell" : facts.Map.NameOf(facts.SteadyTopCell);
+            case "cellV": return facts.SteadyTopCell < 0 ? "not known now" : Say.Volts(facts.SteadyTopV);
             case "overTarget": return OverTarget();
             case "current": return facts.CurrentKnown ? Say.Amperes(facts.CurrentA) : "not known";
             case "widest": return Widest();
@@ -87,8 +87,8 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
 
     private string OverTarget()
     {
-        if (facts.Limits is not { } limits || facts.TopCell < 0) return "at the charge target";
-        var mv = Math.Round(1000 * (facts.TopV - limits.ChargeTargetV));
+        if (facts.Limits is not { } limits || facts.SteadyTopCell < 0) return "at the charge target";
+        var mv = Math.Round(1000 * (facts.SteadyTopV - limits.ChargeTargetV));
         return mv >= 1 ? $"{Say.With(mv, "0", "mV")} over the charge target" : "at the charge target";
     }
 

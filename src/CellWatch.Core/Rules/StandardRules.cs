@@ -202,24 +202,24 @@ public static class StandardRules
         new()
         {
             Name = "spread", Quantity = Quantity.Spread, Limit = l.SpreadStopV, Deadband = 0.005, OnDelayS = 60, OffDelayS = 60, Priority = AlarmPriority.Medium, Latching = true,
-            Applies = Rest, HoldsOutside = true, Group = "spread", Action = RuleAction.WithdrawPermit, Message = "Spread {mv} at rest, limit {limitMv}: {widest}.",
+            Applies = Rest, Group = "spread", Action = RuleAction.WithdrawPermit, Message = "Spread {mv} at rest, limit {limitMv}: {widest}.",
             DoFirst = "Do not charge before the cells are level again or the reason is known.",
         },
         new()
         {
             Name = "spread-charge", Quantity = Quantity.SpreadCharge, Limit = 100 * l.SpreadStopCharge, Deadband = 0.3, OnDelayS = 60, OffDelayS = 60, Priority = AlarmPriority.Medium, Latching = true,
-            Applies = Rest, HoldsOutside = true, Group = "spread", Action = RuleAction.WithdrawPermit, Message = "Spread {value} of charge at rest, limit {limit}: {widest}.",
+            Applies = Rest, Group = "spread", Action = RuleAction.WithdrawPermit, Message = "Spread {value} of charge at rest, limit {limit}: {widest}.",
             DoFirst = "Do not charge before the cells are level again or the reason is known.",
         },
         new()
         {
             Name = "spread-warn", Quantity = Quantity.Spread, Limit = l.SpreadWarnV, Deadband = 0.003, OnDelayS = 60, OffDelayS = 60, Priority = AlarmPriority.Medium,
-            Applies = Rest, HoldsOutside = true, SuppressedBy = "spread", Group = "spread", Message = "Spread {mv} at rest, warning at {limitMv}: {widest}.", DoFirst = "Plan a balancing night.",
+            Applies = Rest, SuppressedBy = "spread", Group = "spread", Message = "Spread {mv} at rest, warning at {limitMv}: {widest}.", DoFirst = "Plan a balancing night.",
         },
         new()
         {
             Name = "spread-charge-warn", Quantity = Quantity.SpreadCharge, Limit = 100 * l.SpreadWarnCharge, Deadband = 0.1, OnDelayS = 60, OffDelayS = 60, Priority = AlarmPriority.Medium,
-            Applies = Rest, HoldsOutside = true, SuppressedBy = "spread-charge", Group = "spread", Message = "Spread {value} of charge at rest, warning at {limit}: {widest}.",
+            Applies = Rest, SuppressedBy = "spread-charge", Group = "spread", Message = "Spread {value} of charge at rest, warning at {limit}: {widest}.",
             DoFirst = "Plan a balancing night.",
         },
         new()

@@ -1,0 +1,46 @@
+namespace CellWatch.Core.Register;
+
+/// <summary>Records in memory: for tests and for looking at a project without a file.</summary>
+public sealed class MemoryRecordStore : IRecordStore
+{
+    private readonly Lock gate = new();
+    private readonly List<BenchRecord> records = [];
+    private readonly Dictionary<(string Kind, string Key), BenchRecord> latest = [];
+
+    /// <inheritdoc/>
+    public BenchRecord Append(RecordDraft draft)
+    {
+        lock (gate)
+        {
+            var revision = RevisionRule.Next(draft, latest.GetValueOrDefault((draft.Kind, draft.Key)));
+            var record = new BenchRecord(records.Count + 1, draft.Kind, draft.Key, revision, draft.By, draft.At, draft.Simulated, draft.Json);
+            records.Add(record);
+            latest[(draft.Kind, draft.Key)] = record;
+            return record;
+        }
+    }
+
+    /// <inheritdoc/>
+    public BenchRecord? Latest(string kind, string key)
+    {
+        lock (gate) return latest.GetValueOrDefault((kind, key));
+    }
+
+    /// <inheritdoc/>
+    public IReadOnlyList<BenchRecord> LatestOfKind(string kind)
+    {
+        lock (gate) return [.. latest.Values.Where(r => r.Kind == kind).OrderBy(r => r.Key, StringComparer.Ordinal)];
+    }
+
+    /// <inheritdoc/>
+    public IReadOnlyList<BenchRecord> History(string kind, string key)
+    {
+        lock (gate) return [.. records.Where(r => r.Kind == kind && r.Key == key)];
+    }
+
+    /// <inheritdoc/>
+    public IReadOnlyList<BenchRecord> All()
+    {
+        lock (gate) return [.. records];
+    }
+}

@@ -1,0 +1,28 @@
+namespace CellWatch.Core.Proofs;
+
+/// <summary>When a load is on during a proof: so many cycles of on, then off, after a lead-in without load.</summary>
+/// <param name="LeadInS">Seconds without load before the first cycle.</param>
+/// <param name="OnS">Seconds on.</param>
+/// <param name="OffS">Seconds off.</param>
+/// <param name="Cycles">How many.</param>
+/// <param name="SettleS">Samples nearer than this after an edge are left out: a hand does not switch on the beat.</param>
+public readonly record struct LoadRhythm(double LeadInS, double OnS, double OffS, int Cycles, double SettleS)
+{
+    /// <summary>Five cycles of 10 s on, 10 s off. At 2 Hz that is 100 samples each way, so that 1 mV of noise leaves 0.14 mV.</summary>
+    public static LoadRhythm FiveTens { get; } = new(0, 10, 10, 5, 0);
+
+    /// <summary>Seconds until the last cycle ends.</summary>
+    public double LengthS => LeadInS + Cycles * (OnS + OffS);
+
+    /// <summary>1 with load, 0 without, null where the sample is not to be used.</summary>
+    public double? LoadAt(double timeS)
+    {
+        var t = timeS - LeadInS;
+        if (timeS < 0 || timeS >= LengthS) return null;
+        if (t < 0) return 0;
+        var within = t % (OnS + OffS);
+        var sinceEdge = within < OnS ? within : within - OnS;
+        if (sinceEdge < SettleS) return null;
+        return within < OnS ? 1 : 0;
+    }
+}

@@ -1,0 +1,164 @@
+using CellWatch.Core.Statistics;
+
+namespace CellWatch.Core.Bench;
+
+/// <summary>
+/// Why did a cell not come in? Each night leaves a change that the bleed does not explain; over several nights its rate against time tells a
+/// leak, a stuck bleed and a mere offset apart, and one reading low on the curve tells capacity from charge.
+/// <para>Source: charge balance of each cell against the median; intervals by Student t; the bounds between causes are own rules.</para>
+/// </summary>
+public static class NightReview
+{
+    /// <summary>Nights a leak of a few milliampere needs to rise above the noise.</summary>
+    public const int LeastNightsForLeak = 5;
+
+    /// <summary>Reviews all nights so far, oldest first; the last is the one of this morning.</summary>
+    /// <param name="names">Name of each cell.</param>
+    /// <param name="nights">At least one.</param>
+    /// <param name="low">One reading low on the curve; null where there is none yet.</param>
+    /// <param name="rules">Rules.</param>
+    public static NightReviewOutcome Of(IReadOnlyList<string> names, IReadOnlyList<NightRecord> nights, LowReading? low, NightRules rules)
+    {
+        Register.RefusedException.Unless(nights.Count > 0, "No night is on record.");
+        var last = nights[^1];
+        var withheld = Withheld(last, rules);
+        if (withheld.Count > 0) return new NightReviewOutcome(withheld, [], double.NaN, double.NaN, $"Figures are withheld: {string.Join("; ", withheld)}.");
+        var usable = nights.Where(n => Withheld(n, rules).Count == 0).ToList();
+        var cells = new List<NightCell>();
+        for (var c = 0; c < names.Count; c++)
+            if (Judge(names[c], c, usable, low, rules) is { } cell) cells.Add(cell);
+        double before = last.BeforeAh.Max() - last.BeforeAh.Min(), after = last.AfterAh.Max() - last.AfterAh.Min();
+        return new NightReviewOutcome([], [.. cells.OrderByDescending(c => Math.Abs(c.LeftAh))], before, after, Sentence(cells, before, after, last, rules));
+    }
+
+    private static NightCell? Judge(string name, int c, List<NightRecord> nights, LowReading? low, NightRules rules)
+    {
+        var last = nights[^1];
+        var planned = nights.Sum(n => n.PlannedAh[c]);
+        var integrated = nights.Sum(n => n.IntegratedAh[c]);
+        var median = nights.Sum(n => Robust.Median(n.IntegratedAh.Where(double.IsFinite).ToArray()));
+        var seen = nights[0].BeforeAh[c] - last.AfterAh[c] + median;
+        var left = last.AfterAh[c];
+        var rate = UnexplainedRate(c, nights, rules);
+        var capacityAh = low is null ? double.NaN : CapacityFrom(low, last, c);
+        var (cause, evidence, test) = Cause(c, nights, rate, low, capacityAh, left, rules);
+        if (cause == NightCause.Level) return null;
+        var nightly = rules.BleedA * 8;
+        int? nightsLeft = cause == NightCause.ChargeOffset && left > rules.LevelAh ? (int)Math.Ceiling(left / nightly) : null;
+        return new NightCell(name, planned, integrated, seen, left, nightsLeft, cause, evidence, test);
+    }
+
+    private static (NightCause, string Evidence, string Test) Cause(
+        int c, List<NightRecord> nights, Rate rate, LowReading? low, double capacityAh, double left, NightRules rules)
+    {
+        var stuckLow = 0.7 * rules.BleedA;
+        if (rate.LossA - rate.HalfWidthA > 0 && rate.LossA > stuckLow)
+            return (NightCause.BleedStuckOn, $"loses {1000 * rate.LossA:0} +-{1000 * rate.HalfWidthA:0} mA with the bleed commanded off: a bleed is {1000 * rules.BleedA:0} mA; a leak of this size would have failed the rest test", "lead-drop test: off and on, does the neighbour move?");
+
+        var commanded = nights.Sum(n => n.PlannedAh[c]);
+        if (commanded > 0.5 && rate.LossA + rate.HalfWidthA < 0 && -rate.LossA * rate.Hours > 0.7 * commanded)
+            return (NightCause.BleedDead, $"{commanded:0.00} Ah were to be removed and {Math.Max(0, commanded + rate.LossA * rate.Hours):0.00} Ah were: the switch does nothing", "lead-drop test: no drop when on");
+
+        if (low is not null && Math.Abs(capacityAh / low.CapacityAh - 1) > 0.03)
+        {
+            var lowAh = low.DeviationAh[c];
+            return (NightCause.LowCapacity, $"level here ({left:+0.00;-0.00} Ah), {lowAh:+0.0;-0.0} Ah at {low.ChargePercent:0} %: about {capacityAh:0.0} Ah where the others have {low.CapacityAh:0.0}. An offset would be the same in Ah at both ends; bleeding will not help", "");
+        }
+
+        if (rate.LossA - rate.HalfWidthA > 0 && nights.Count >= LeastNightsForLeak && rate.LossA * rate.Hours > 2 * rules.ReadingSigmaAh)
+            return (NightCause.Leak, $"needs {24 * rate.LossA:0.00} Ah a day more than its bleed explains, every day: {1000 * rate.LossA:0.0} +-{1000 * rate.HalfWidthA:0.0} mA. A stuck bleed would be {1000 * rules.BleedA:0} mA, an offset would not grow", "rest test, or storage");
+
+        var lost = Math.Abs(left) > rules.LevelAh || Math.Abs(nights[^1].BeforeAh[c]) > rules.LevelAh;
+        var hint = rate.LossA > 0 && nights.Count < LeastNightsForLeak && -left > rules.ReadingSigmaAh;
+        if (!lost && !hint) return (NightCause.Level, "", "");
+        // Below the median and not bled: leak, low capacity and an offset the other way all look alike until time or depth tells.
+        if (left < 0 && (low is null || nights.Count < LeastNightsForLeak))
+        {
+            var tests = new List<string>();
+            if (low is null) tests.Add("one rest below 50 % (tells low capacity)");
+            if (nights.Count < LeastNightsForLeak) tests.Add($"{LeastNightsForLeak - nights.Count} more nights or a rest test (5 mA in one night is 0.05 Ah, below the noise of {rules.ReadingSigmaAh * Math.Sqrt(2):0.00} Ah)");
+            return (NightCause.Undecided, $"{left:+0.00;-0.00} Ah: leak, low capacity and charge offset all fit", string.Join("; ", tests));
+        }
+
+        var agree = nights.All(n => double.IsFinite(n.IntegratedAh[c])) ? "planned, integrated and seen agree" : "a hole in the record widens the doubt";
+        var sameBelow = low is null ? "" : $", and it is the same {low.DeviationAh[c]:+0.00;-0.00} Ah at {low.ChargePercent:0} %";
+        return (NightCause.ChargeOffset, $"{agree} within {rules.ReadingSigmaAh * Math.Sqrt(2) * 1.96:0.00} Ah; no loss with time ({1000 * rate.LossA:0.0} +-{1000 * rate.HalfWidthA:0.0} mA){sameBelow}", low is null ? "one rest below 50 % would confirm it" : "");
+    }
+
+    /// <summary>Loss that the bleed does not explain, against the median cell: slope of the balance over time.</summary>
+    private static Rate UnexplainedRate(int c, List<NightRecord> nights, NightRules rules)
+    {
+        var times = new List<double> { nights[0].HoursSinceFirst - nights[0].Hours };
+        var balance = new List<double> { nights[0].BeforeAh[c] };
+        var removed = 0.0;
+        var holes = 0;
+        var counted = 0.0;
+        foreach (var n in nights)
+        {
+            var median = Robust.Median(n.IntegratedAh.Where(double.IsFinite).ToArray());
+            if (double.IsFinite(n.IntegratedAh[c]))
+            {
+                removed += n.IntegratedAh[c] - median;
+                counted += n.IntegratedAh[c];
+            }
+            else holes++;
+
+            times.Add(n.HoursSinceFirst);
+            balance.Add(n.AfterAh[c] + removed);
+        }
+
+        var hours = times[^1] - times[0];
+        var sigma = rules.ReadingSigmaAh;
+        // What went through an unseen stretch, and the error of the count, look like a loss or a gain.
+        var unknownA = (holes * rules.BleedA * 8 + rules.CountShare * counted) / hours;
+        if (times.Count < 4) return new Rate((balance[0] - balance[^1]) / hours, 1.96 * Math.Sqrt(2) * sigma / hours + unknownA, hours);
+        var fit = LineFit.Through([.. times], [.. balance])!.Value;
+        // The scatter of a few nights is not trusted below the known doubt of a reading.
+        var mean = times.Average();
+        var known = 1.96 * sigma / Math.Sqrt(times.Sum(t => (t - mean) * (t - mean)));
+        return new Rate(-fit.Slope, Math.Max(fit.SlopeHalfWidth(), known) + unknownA, hours);
+    }
+
+    /// <summary>
+    /// Capacity of a cell from its deviation low on the curve: it gave the same charge as all, so its level fell by out / Ck. The charge it is off
+    /// at the reference level is taken out first.
+    /// </summary>
+    private static double CapacityFrom(LowReading low, NightRecord reference, int c)
+    {
+        var usualShare = low.OutAh / low.CapacityAh;
+        var share = usualShare - (low.DeviationAh[c] - reference.AfterAh[c]) / low.CapacityAh;
+        return low.OutAh / share;
+    }
+
+    private static List<string> Withheld(NightRecord n, NightRules rules)
+    {
+        var why = new List<string>();
+        if (!n.Before.AtRest || !n.After.AtRest) why.Add("not at rest");
+        if (n.Before.BleedOffMinutes < rules.BleedOffMinutes || n.After.BleedOffMinutes < rules.BleedOffMinutes) why.Add($"the bleed was off for less than {rules.BleedOffMinutes:0} min");
+        if (Math.Abs(n.After.TemperatureDegC - n.Before.TemperatureDegC) > rules.ComparableK)
+            why.Add($"temperature differs by {Math.Abs(n.After.TemperatureDegC - n.Before.TemperatureDegC):0.0} K ({rules.ComparableK:0} allowed)");
+        return why;
+    }
+
+    private static string Sentence(List<NightCell> cells, double before, double after, NightRecord last, NightRules rules)
+    {
+        var text = $"Spread {before:0.0} -> {after:0.0} Ah.";
+        var more = cells.Where(c => c.NightsLeft > 0).ToList();
+        if (more.Count > 0) text += $" {more.Max(c => c.NightsLeft)} more {(more.Max(c => c.NightsLeft) == 1 ? "night" : "nights")} for {more.Count} {(more.Count == 1 ? "cell" : "cells")}.";
+        foreach (var c in cells.Where(c => c.Cause is not NightCause.ChargeOffset)) text += $" {c.Cell}: {Words(c.Cause)}.";
+        if (last.Gaps.Count > 0) text += $" Gaps: {string.Join(", ", last.Gaps)}; charge removed in them is not known.";
+        if (last.HottestBoardDegC > rules.BoardLimitDegC) text += $" A bleed board reached {last.HottestBoardDegC:0} degC ({rules.BoardLimitDegC:0} allowed).";
+        return text;
+    }
+
+    private static string Words(NightCause cause) => cause switch
+    {
+        NightCause.LowCapacity => "low capacity",
+        NightCause.Leak => "leak",
+        NightCause.BleedStuckOn => "bleed stays on",
+        NightCause.BleedDead => "bleed does nothing",
+        _ => "undecided",
+    };
+
+    private readonly record struct Rate(double LossA, double HalfWidthA, double Hours);
+}

@@ -59,16 +59,16 @@ public struct CanFrame
     private Bytes _bytes;
 
     /// <summary>Whether the identifier has 29 bits.</summary>
-    public readonly bool IsExtended => Flags.HasFlag(CanFrameFlags.Extended);
+    public readonly bool IsExtended => (Flags & CanFrameFlags.Extended) == CanFrameFlags.Extended;
 
     /// <summary>Whether it is a remote frame.</summary>
-    public readonly bool IsRemote => Flags.HasFlag(CanFrameFlags.Remote);
+    public readonly bool IsRemote => (Flags & CanFrameFlags.Remote) == CanFrameFlags.Remote;
 
     /// <summary>Whether it reports a fault of the bus.</summary>
-    public readonly bool IsError => Flags.HasFlag(CanFrameFlags.Error);
+    public readonly bool IsError => (Flags & CanFrameFlags.Error) == CanFrameFlags.Error;
 
     /// <summary>Whether it is a CAN FD frame.</summary>
-    public readonly bool IsFd => Flags.HasFlag(CanFrameFlags.Fd);
+    public readonly bool IsFd => (Flags & CanFrameFlags.Fd) == CanFrameFlags.Fd;
 
     /// <summary>Data lengths of CAN FD by length code 0..15 (Linux <c>can.h</c>: 9..15 are 12, 16, 20, 24, 32, 48, 64).</summary>
     public static ReadOnlySpan<byte> FdLengths => [0, 1, 2, 3, 4, 5, 6, 7, 8, 12, 16, 20, 24, 32, 48, 64];

@@ -63,18 +63,32 @@ public static class FrontEndFactory
     /// <param name="context">Clock and log.</param>
     /// <param name="baseFolder">Folder from which relative paths count.</param>
     /// <param name="port">A port to use in place of the one named, say the pipe to an emulated board.</param>
+    /// <param name="database">A signal database to use in place of the file named.</param>
     /// <exception cref="FrontEndOptionsException">The options are not valid.</exception>
     public static FrontEndRunner Create(FrontEndOptions options, ChannelMap map, ReadingInbox inbox, FrontEndContext context,
-        string baseFolder = "", IBytePort? port = null)
+        string baseFolder = "", IBytePort? port = null, CanDatabase? database = null)
     {
         var problems = new List<OptionProblem>();
-        var parts = Parts.Build(options, map, baseFolder, problems);
+        var parts = Parts.Build(options, map, baseFolder, problems, database);
         if (parts is null || problems.Count > 0) throw new FrontEndOptionsException(options.Name, problems);
 
         var journal = new LinkJournal(context, inbox, options.Identity, options.Isolated, options.SilenceS);
         var decoder = parts.Decoder(options, journal, context);
         var ports = port is not null ? [port] : Ports(options);
         return new FrontEndRunner(options.Name, ports, decoder, journal, parts.Channels, context, TimeSpan.FromSeconds(options.SilenceS));
+    }
+
+    /// <summary>Only the decoder, its gate open: for measuring what a frame costs.</summary>
+    internal static IWireDecoder DecoderFor(FrontEndOptions options, ChannelMap map, ReadingInbox inbox, FrontEndContext context,
+        string baseFolder = "", CanDatabase? database = null)
+    {
+        var problems = new List<OptionProblem>();
+        var parts = Parts.Build(options, map, baseFolder, problems, database);
+        if (parts is null || problems.Count > 0) throw new FrontEndOptionsException(options.Name, problems);
+        var journal = new LinkJournal(context, inbox, options.Identity, options.Isolated, options.SilenceS);
+        var decoder = parts.Decoder(options, journal, context);
+        journal.Opened(options.Port, decoder);
+        return decoder;
     }
 
     private static IEnumerable<IBytePort> Ports(FrontEndOptions options) => options.Wire == WireKind.LinuxCan
@@ -84,7 +98,7 @@ public static class FrontEndFactory
     /// <summary>Everything that is worked out from the options before a port is touched.</summary>
     private sealed record Parts(BoardChannels Channels, PlainLayout? Plain, CanDatabase? Database, SignalMap? Map)
     {
-        public static Parts? Build(FrontEndOptions options, ChannelMap map, string baseFolder, List<OptionProblem> problems)
+        public static Parts? Build(FrontEndOptions options, ChannelMap map, string baseFolder, List<OptionProblem> problems, CanDatabase? database = null)
         {
             OptionChecks.Common(options, problems);
             if (OptionChecks.Channels(options, map, problems) is not { } channels) return null;
@@ -96,17 +110,17 @@ public static class FrontEndFactory
                     if (plain is { HasIdentity: false } && options.Identity.Length > 0)
                         problems.Add(new("identity", options.Identity, "empty, or a run of quantity 'identity' in plainLines.runs: these lines do not say who sends them"));
                     return plain is null ? null : new Parts(channels with { All = [.. plain.Channels] }, plain, null, null);
-                default: return BuildCan(options, channels, baseFolder, problems);
+                default: return BuildCan(options, channels, baseFolder, problems, database);
             }
         }
 
-        private static Parts? BuildCan(FrontEndOptions options, BoardChannels channels, string baseFolder, List<OptionProblem> problems)
+        private static Parts? BuildCan(FrontEndOptions options, BoardChannels channels, string baseFolder, List<OptionProblem> problems, CanDatabase? database)
         {
             if (options.Wire == WireKind.SerialCan && SerialCanDecoder.BitRateCode(options.SerialCan.BitRateKbit) < 0)
                 problems.Add(new("serialCan.bitRateKbit", Text(options.SerialCan.BitRateKbit), "10, 20, 50, 100, 125, 250, 500, 800 or 1000"));
             if (options.Wire == WireKind.LinuxCan && options.Identity.Length > 0 && options.Signals.Identity.Length == 0)
                 problems.Add(new("identity", options.Identity, "empty, or name the signal that carries it in signals.identity: a CAN interface has no serial of its own"));
-            if (options.Database.Length == 0)
+            if (database is null && options.Database.Length == 0)
             {
                 problems.Add(new("database", "", "the path of a DBC file"));
                 return null;
@@ -114,7 +128,7 @@ public static class FrontEndFactory
 
             try
             {
-                var database = CanDatabase.Load(Path.Combine(baseFolder, options.Database));
+                database ??= CanDatabase.Load(Path.Combine(baseFolder, options.Database));
                 var signals = options.Signals with { InvertCurrent = options.Signals.InvertCurrent != options.InvertCurrent };
                 var map = SignalMap.Build(database, channels, signals, options.Auxiliaries, problems);
                 return new Parts(channels with { All = [.. map.Channels.Order()] }, null, database, map);

@@ -1,3 +1,4 @@
 using System.Runtime.CompilerServices;
 
 [assembly: InternalsVisibleTo("CellWatch.FrontEnds.Tests")]
+[assembly: InternalsVisibleTo("CellWatch.Benchmarks")]

@@ -11,6 +11,9 @@ internal sealed class LineRing(int lines, int longest)
     private readonly byte[] _reasons = new byte[lines];
     private long _count;
 
+    /// <summary>Lines added so far.</summary>
+    public long Count => _count;
+
     public void Add(ReadOnlySpan<byte> line, long wallMs, byte reason = 0)
     {
         var slot = (int)(_count++ % lines);

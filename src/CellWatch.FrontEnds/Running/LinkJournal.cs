@@ -44,6 +44,9 @@ internal sealed class LinkJournal
     private long? _nextAttemptUnixMs;
     private string _fault = "";
     private string _port = "";
+    private ImmutableArray<string> _rawShown = [], _badShown = [];
+    private long _rawShownCount, _badShownCount;
+    private long? _rawShownUs;
 
     public LinkJournal(FrontEndContext context, ReadingInbox inbox, string expectedIdentity, Isolation configuredIsolation, double silenceS)
     {
@@ -248,10 +251,25 @@ internal sealed class LinkJournal
                 BoardTemperatureDegC = _boardTemperatureDegC,
                 SupplyV = _supplyV,
                 Simulated = _statesSimulated || _inbox.Origin == Origin.Simulated,
-                RecentRaw = [.. _raw.Texts(null)],
-                RecentBad = [.. _bad.Texts(_words)],
+                RecentRaw = RecentRaw(now),
+                RecentBad = RecentBad(),
             };
         }
+    }
+
+    /// <summary>The last raw lines; made anew at most twice a second, because a picture may be taken with every scan.</summary>
+    private ImmutableArray<string> RecentRaw(long now)
+    {
+        if (_raw.Count == _rawShownCount || _rawShownUs is { } shown && now - shown < 500_000) return _rawShown;
+        (_rawShownCount, _rawShownUs) = (_raw.Count, now);
+        return _rawShown = [.. _raw.Texts(null)];
+    }
+
+    private ImmutableArray<string> RecentBad()
+    {
+        if (_bad.Count == _badShownCount) return _badShown;
+        _badShownCount = _bad.Count;
+        return _badShown = [.. _bad.Texts(_words)];
     }
 
     private LinkState State(long now)

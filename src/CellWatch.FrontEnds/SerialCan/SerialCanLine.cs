@@ -144,9 +144,9 @@ public static class SerialCanLine
 
     private static SerialCanFault ReadFrame(ReadOnlySpan<byte> line, CanFrameFlags flags, ref CanFrame frame)
     {
-        var isFd = flags.HasFlag(CanFrameFlags.Fd);
+        var isFd = (flags & CanFrameFlags.Fd) == CanFrameFlags.Fd;
         if (!isFd && line.Length > LongestClassical) return SerialCanFault.TooLong;
-        var isExtended = flags.HasFlag(CanFrameFlags.Extended);
+        var isExtended = (flags & CanFrameFlags.Extended) == CanFrameFlags.Extended;
         var idDigits = isExtended ? 8 : 3;
         if (line.Length < 1 + idDigits || !Hex.TryReadUInt(line.Slice(1, idDigits), out var id)) return SerialCanFault.BadIdentifier;
         if (id > (isExtended ? CanFrame.MaxExtendedId : CanFrame.MaxStandardId)) return SerialCanFault.IdentifierOutOfRange;
@@ -156,7 +156,7 @@ public static class SerialCanLine
         if (code < 0 || !isFd && code > 8) return SerialCanFault.BadLength;
         rest = rest[1..];
         var length = isFd ? CanFrame.FdLengths[code] : code;
-        var digits = flags.HasFlag(CanFrameFlags.Remote) ? 0 : 2 * length;
+        var digits = (flags & CanFrameFlags.Remote) == CanFrameFlags.Remote ? 0 : 2 * length;
         if (rest.Length < digits) return SerialCanFault.DataTooShort;
         if (digits > 0 && !Hex.TryReadBytes(rest[..digits], frame.Buffer[..length])) return SerialCanFault.DataNotHex;
 

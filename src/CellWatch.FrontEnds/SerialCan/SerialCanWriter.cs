@@ -37,7 +37,7 @@ public static class SerialCanWriter
         return at;
     }
 
-    private static byte Letter(in CanFrame frame) => (byte)((frame.IsFd, frame.Flags.HasFlag(CanFrameFlags.BitRateSwitch), frame.IsRemote, frame.IsExtended) switch
+    private static byte Letter(in CanFrame frame) => (byte)((frame.IsFd, (frame.Flags & CanFrameFlags.BitRateSwitch) == CanFrameFlags.BitRateSwitch, frame.IsRemote, frame.IsExtended) switch
     {
         (true, true, _, true) => 'B',
         (true, true, _, false) => 'b',

@@ -24,7 +24,8 @@ public class FrontEndRunnerTests
         Assert.Equal((LinkState.Alive, "FE0412", "B01-B03", Isolation.Yes), (health.State, health.Identity, health.Modules, health.Isolated));
         Assert.Equal((60.0, 31.5, 12.1, false), (health.BleedTimeoutS, health.BoardTemperatureDegC, health.SupplyV, health.Simulated));
         Assert.Equal(18 + 6 + 2 + 18 + 2, health.Channels.Length);
-        Assert.Equal(2, health.RecentRaw.Length);
+        bench.Time.Advance(TimeSpan.FromSeconds(0.6));
+        Assert.Equal(2, bench.Health.RecentRaw.Length);
         Assert.Empty(health.Fault);
     }
 

@@ -1,7 +1,7 @@
 namespace CellWatch.Mqtt;
 
 /// <summary>One message that must not be lost.</summary>
-/// <param name="Number">Counts up from 1 and is never given twice, not even after a restart of a file-backed outbox.</param>
+/// <param name="Number">Counts up from 1 and is never given twice; with a file-backed outbox not even after a restart.</param>
 /// <param name="Topic">Its topic.</param>
 /// <param name="Payload">Its payload, owned by the message.</param>
 /// <param name="Retain">Whether the broker keeps it for a late reader.</param>

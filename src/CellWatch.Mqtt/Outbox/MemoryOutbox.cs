@@ -1,6 +1,6 @@
 namespace CellWatch.Mqtt;
 
-/// <summary>An outbox that lives as long as the program.</summary>
+/// <summary>An outbox that lives as long as the program; so do its numbers.</summary>
 /// <param name="capacity">Most messages that wait, at least 1. At about 1 kB a message 10 000 are some 10 MB (chosen, no source).</param>
 /// <param name="nextNumber">Number of the first message.</param>
 public sealed class MemoryOutbox(int capacity = MemoryOutbox.DefaultCapacity, long nextNumber = 1) : IOutbox

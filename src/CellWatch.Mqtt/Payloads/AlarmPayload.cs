@@ -36,22 +36,37 @@ public sealed partial class PayloadWriter
         return End(state.Simulated);
     }
 
-    private void BeginAlarm(long? number, long timeUnixMs, AlarmView alarm, PackState state, bool isRepeat)
+    /// <summary>
+    /// An alarm that an earlier run of the program left with the broker and that nobody has seen go: its state is <c>notKnown</c>.
+    /// </summary>
+    /// <param name="alarm">What is left of it.</param>
+    /// <param name="state">The pack now.</param>
+    internal ReadOnlyMemory<byte> AlarmNotKnown(AlarmView alarm, PackState state)
+    {
+        BeginAlarm(null, state.Snapshot.Time.WallUnixMs, alarm, state, isRepeat: false, LeftOverAlarms.NotKnown);
+        _json.WriteNull("from");
+        _json.WriteString("why", "the program was started again");
+        WriteAlarm(alarm, state, isKnown: false);
+        return End(state.Simulated);
+    }
+
+    private void BeginAlarm(long? number, long timeUnixMs, AlarmView alarm, PackState state, bool isRepeat, string? word = null)
     {
         Name(state.Layout);
         Begin(state.Layout.SiteName, timeUnixMs);
         _json.WriteCount("number", number);
         _json.WriteBoolean("repeat", isRepeat);
         _json.WriteString("id", alarm.Id);
-        _json.WriteString("state", Words.Of(alarm.State));
+        if (word is not null) _json.WriteString("state", word);
+        else _json.WriteString("state", Words.Of(alarm.State));
     }
 
-    private void WriteAlarm(AlarmView alarm, PackState state)
+    private void WriteAlarm(AlarmView alarm, PackState state, bool isKnown = true)
     {
         _json.WriteString("rule", alarm.Rule);
         _json.WriteString("priority", Words.Of(alarm.Priority));
         _json.WriteString("word", alarm.Word);
-        _json.WriteBoolean("isActive", alarm.IsActive);
+        _json.WriteFlag("isActive", isKnown ? alarm.IsActive : null);
         _json.WriteString("place", alarm.Place);
         _json.WriteText("slot", alarm.Slot);
         _json.WriteText("module", alarm.Module is { } m ? state.Layout.Modules[m].Id.Text : null);
@@ -61,7 +76,7 @@ public sealed partial class PayloadWriter
         _json.WriteString("message", alarm.Message);
         _json.WriteString("doFirst", alarm.DoFirst);
         _json.WriteText("likelyCause", alarm.LikelyCause);
-        _json.WriteTime("since", alarm.SinceUnixMs);
+        _json.WriteTime("since", isKnown ? alarm.SinceUnixMs : null);
         _json.WriteTime("seen", alarm.SeenUnixMs);
         _json.WriteText("seenBy", alarm.SeenBy);
         _json.WriteTime("shelvedUntil", alarm.ShelvedUntilUnixMs);

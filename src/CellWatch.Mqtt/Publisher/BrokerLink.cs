@@ -1,5 +1,5 @@
+using System.Buffers;
 using System.Security.Cryptography.X509Certificates;
-using CellWatch.Core.Live;
 using MQTTnet;
 using MQTTnet.Exceptions;
 using MQTTnet.Formatter;
@@ -75,13 +75,42 @@ internal sealed class BrokerLink : IDisposable
     /// </remarks>
     public async Task<bool> SendAsync(MqttApplicationMessage message)
     {
+        var result = await AskAsync(token => _client.PublishAsync(message, token));
+        if (result.IsSuccess) return true;
+        if (result.ReasonCode is MqttClientPublishReasonCode.TopicNameInvalid or MqttClientPublishReasonCode.PayloadFormatInvalid) return false;
+        throw new LinkLostException($"the broker {Broker} does not take {message.Topic} ({result.ReasonCode}): allow this program to write under {message.Topic.Split('/')[0]}/#");
+    }
+
+    /// <summary>Asks for what the broker retains under a filter; each such message is handed over on the client's own task.</summary>
+    public async Task ReadRetainedAsync(string filter, Action<string, ReadOnlySequence<byte>> found)
+    {
+        _client.ApplicationMessageReceivedAsync += e =>
+        {
+            if (e.ApplicationMessage.Retain) found(e.ApplicationMessage.Topic, e.ApplicationMessage.Payload);
+            return Task.CompletedTask;
+        };
+        await AskAsync(token => _client.SubscribeAsync(new MqttTopicFilterBuilder().WithTopic(filter).WithNoLocal().Build(), token));
+    }
+
+    /// <summary>Asks no longer.</summary>
+    public Task StopReadingAsync(string filter) => AskAsync(token => _client.UnsubscribeAsync(filter, token));
+
+    /// <summary>Says farewell; the broker then sends no will.</summary>
+    public async Task CloseAsync(CancellationToken cancellation)
+    {
+        if (_client.IsConnected) await _client.DisconnectAsync(new MqttClientDisconnectOptionsBuilder().Build(), cancellation);
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => _client.Dispose();
+
+    /// <summary>Asks something of the broker and waits for its answer no longer than is set.</summary>
+    private async Task<T> AskAsync<T>(Func<CancellationToken, Task<T>> ask)
+    {
         using var timeout = new CancellationTokenSource(_options.AnswerTimeout, _time);
         try
         {
-            var result = await _client.PublishAsync(message, timeout.Token);
-            if (result.IsSuccess) return true;
-            if (result.ReasonCode is MqttClientPublishReasonCode.TopicNameInvalid or MqttClientPublishReasonCode.PayloadFormatInvalid) return false;
-            throw new LinkLostException($"the broker {Broker} does not take {message.Topic} ({result.ReasonCode}): allow this program to write under {message.Topic.Split('/')[0]}/#");
+            return await ask(timeout.Token);
         }
         catch (OperationCanceledException e)
         {
@@ -92,15 +121,6 @@ internal sealed class BrokerLink : IDisposable
             throw new LinkLostException(Lost, e);
         }
     }
-
-    /// <summary>Says farewell; the broker then sends no will.</summary>
-    public async Task CloseAsync(CancellationToken cancellation)
-    {
-        if (_client.IsConnected) await _client.DisconnectAsync(new MqttClientDisconnectOptionsBuilder().Build(), cancellation);
-    }
-
-    /// <inheritdoc/>
-    public void Dispose() => _client.Dispose();
 
     private MqttClientOptions ClientOptions(string host, int port, EmbeddedBroker? embedded, Topics topics, byte[] will)
     {

@@ -1,11 +1,8 @@
-using System.Buffers;
 using System.Threading.Channels;
 using CellWatch.Core.Live;
 using CellWatch.Core.Rules;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
-using MQTTnet;
-using MQTTnet.Protocol;
 
 namespace CellWatch.Mqtt;
 
@@ -22,9 +19,6 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
     /// <summary>Steps between the pack's task and the outbox: more than any snapshot makes (a pack has fewer alarms than that).</summary>
     private const int EventQueue = 4096;
 
-    /// <summary>Waiting messages sent before the newest live values get their turn.</summary>
-    private const int DrainAtOnce = 50;
-
     private readonly string _site;
     private readonly Topics _topics;
     private readonly PublisherOptions _options;
@@ -37,13 +31,13 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
     private readonly PayloadWriter _writer = new();
     private readonly Channel<Event> _events;
     private readonly Channel<bool> _news = Channel.CreateBounded<bool>(new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
-    private PackState? _latest;
+    private readonly LatestState _latest = new();
+    private readonly SessionParts _parts;
     private ChargePhase _phase;
-    private long _lastLiveAt;
-    private PackState? _lastLive;
-    private readonly HashSet<string> _toldBefore = new(StringComparer.Ordinal);
-    private readonly HashSet<string> _toldOverThisLink = new(StringComparer.Ordinal);
-    private LiveMessages? _live;
+    private long _eventsGivenUp;
+    private long _linksLost;
+
+    private readonly record struct Event(PackState State, AlarmTransition? Step, string? RunId);
 
     /// <summary>Makes a publisher; as a hosted service it connects by itself.</summary>
     /// <param name="siteName">The site's name, the root of its topics.</param>
@@ -59,12 +53,8 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
         _pause = new GrowingPause(options.FirstPause, options.LongestPause);
         _events = Channel.CreateBounded<Event>(new BoundedChannelOptions(EventQueue) { FullMode = BoundedChannelFullMode.DropOldest, SingleReader = true },
             _ => Interlocked.Increment(ref _eventsGivenUp));
+        _parts = new SessionParts(siteName, _topics, options, outbox, embedded is { KeepsRetained: true }, time, logger, _status, _writer, new ToldAlarms(), _latest, _news.Reader);
     }
-
-    private long _eventsGivenUp;
-    private long _linksLost;
-
-    private readonly record struct Event(PackState State, AlarmTransition? Step, string? RunId);
 
     /// <inheritdoc/>
     public string Name => "MQTT";
@@ -81,10 +71,13 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
     /// <summary>Connections that were lost or could not be made, since the start.</summary>
     public long LinksLost => Interlocked.Read(ref _linksLost);
 
+    /// <summary>Alarms of an earlier run that the broker has handed over so far.</summary>
+    internal int LeftOverAlarmsFound => _parts.Told.LeftOver.Count;
+
     /// <summary>Takes one state; returns at once, whatever the broker does. Called by one task.</summary>
     public void Offer(PackState state)
     {
-        Volatile.Write(ref _latest, state);
+        _latest.Put(state, _time);
         foreach (var step in state.Transitions) _events.Writer.TryWrite(new Event(state, step, null));
         if (state.Charge is { } charge && charge.Phase != _phase)
         {
@@ -161,17 +154,10 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
         try
         {
             if (_embedded is not null) await _embedded.StartAsync();
-            var connectedMs = NowMs();
-            var will = _writer.PresenceOf(_site, Presence.Lost, null, connectedMs, Volatile.Read(ref _latest)?.Simulated).ToArray();
+            var connectedMs = _time.GetUtcNow().ToUnixTimeMilliseconds();
+            var will = _writer.PresenceOf(_site, Presence.Lost, null, connectedMs, _latest.State?.Simulated ?? _options.Simulated).ToArray();
             using var link = await BrokerLink.ConnectAsync(_options, _embedded, _topics, will, _time, Wake, stopping);
-            try
-            {
-                await SendOverAsync(link, connectedMs, stopping);
-            }
-            finally
-            {
-                if (stopping.IsCancellationRequested) await FarewellAsync(link, connectedMs);
-            }
+            await new BrokerSession(_parts, link, connectedMs).RunAsync(stopping);
         }
         catch (Exception e) when (e is LinkLostException or BrokerStartException)
         {
@@ -185,129 +171,4 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
             if (_status.NotSending($"unexpected fault: {e.Message}")) _logger.LogError(e, "NOT SENDING by MQTT");
         }
     }
-
-    private async Task SendOverAsync(BrokerLink link, long connectedMs, CancellationToken stopping)
-    {
-        _live = null; // This broker may know nothing yet: everything is due.
-        _lastLive = null;
-        _toldBefore.UnionWith(_toldOverThisLink);
-        _toldOverThisLink.Clear();
-        var mayHaveForgotten = !link.IsSessionPresent && _embedded is not { KeepsRetained: true };
-        await SendRetainedAsync(link, _topics.Presence, _writer.PresenceOf(_site, Presence.Online, NowMs(), connectedMs, Volatile.Read(ref _latest)?.Simulated));
-        while (true)
-        {
-            if (!link.IsAlive) throw new LinkLostException(link.Lost);
-            var drained = await DrainAsync(link, stopping);
-            if (!_status.IsSending)
-            {
-                _status.Sending(link.Broker);
-                _logger.LogInformation("Sending by MQTT to {Broker}", link.Broker);
-            }
-
-            if (drained && mayHaveForgotten && Volatile.Read(ref _latest) is { } state)
-            {
-                await RepeatAlarmsAsync(link, state);
-                mayHaveForgotten = false;
-            }
-
-            var wait = await SendLiveAsync(link);
-            if (drained) await WaitForNewsAsync(wait, stopping);
-        }
-    }
-
-    /// <summary>Sends what waits, oldest first, each after the answer to the one before; true when nothing waits any more.</summary>
-    private async Task<bool> DrainAsync(BrokerLink link, CancellationToken stopping)
-    {
-        for (var sent = 0; sent < DrainAtOnce; sent++)
-        {
-            stopping.ThrowIfCancellationRequested();
-            if (!_outbox.TryPeek(out var waiting)) return true;
-            var taken = await link.SendAsync(new MqttApplicationMessage
-            {
-                Topic = waiting.Topic,
-                Payload = new ReadOnlySequence<byte>(waiting.Payload),
-                Retain = waiting.Retain,
-                QualityOfServiceLevel = MqttQualityOfServiceLevel.AtLeastOnce,
-                ContentType = "application/json",
-            });
-            _outbox.Remove(waiting);
-            _toldOverThisLink.Add(waiting.Topic);
-            if (!taken) _logger.LogWarning("The broker {Broker} can never take message {Number} on {Topic}; it is given up", link.Broker, waiting.Number, waiting.Topic);
-        }
-
-        return _outbox.Count == 0;
-    }
-
-    /// <summary>
-    /// Alarms that were told over an earlier connection as they stand now, marked as a repetition, to a broker that does not remember this program and so may have lost what it
-    /// was given: a lost alarm must not look like no alarm.
-    /// </summary>
-    private async Task RepeatAlarmsAsync(BrokerLink link, PackState state)
-    {
-        foreach (var alarm in state.Alarms)
-        {
-            var topic = _topics.Alarm(alarm.Id);
-            if (_toldBefore.Contains(topic) && !_toldOverThisLink.Contains(topic)) await SendRetainedAsync(link, topic, _writer.AlarmAgain(alarm, state));
-        }
-    }
-
-    /// <summary>Sends the newest state if it is new and due; else says how long to wait for the due time, null for news.</summary>
-    private async Task<TimeSpan?> SendLiveAsync(BrokerLink link)
-    {
-        if (Volatile.Read(ref _latest) is not { } state || ReferenceEquals(state, _lastLive)) return null;
-        if (_lastLive is not null && _options.LeastPeriod - _time.GetElapsedTime(_lastLiveAt) is { Ticks: > 0 } early) return early;
-        (_lastLive, _lastLiveAt) = (state, _time.GetTimestamp());
-        if (_live is null || !ReferenceEquals(_live.Layout, state.Layout)) _live = new LiveMessages(state.Layout, _topics, _options, _time);
-        await _live.SendAsync(state, _writer, link.SendAsync);
-        return null;
-    }
-
-    private async Task WaitForNewsAsync(TimeSpan? atMost, CancellationToken stopping)
-    {
-        if (atMost is not { } limit)
-        {
-            await _news.Reader.ReadAsync(stopping);
-            return;
-        }
-
-        using var timeout = new CancellationTokenSource(limit, _time);
-        using var either = CancellationTokenSource.CreateLinkedTokenSource(timeout.Token, stopping);
-        try
-        {
-            await _news.Reader.ReadAsync(either.Token);
-        }
-        catch (OperationCanceledException) when (!stopping.IsCancellationRequested)
-        {
-            // The due time has come.
-        }
-    }
-
-    /// <summary>No permit, presence stopped, and a proper end of the connection, so that no reader waits for an expiry.</summary>
-    private async Task FarewellAsync(BrokerLink link, long connectedMs)
-    {
-        using var atMost = new CancellationTokenSource(_options.AnswerTimeout, _time);
-        var simulated = Volatile.Read(ref _latest)?.Simulated;
-        try
-        {
-            await SendRetainedAsync(link, _topics.Permit, _writer.NoPermit(_site, NowMs(), "the program was stopped", simulated));
-            await SendRetainedAsync(link, _topics.Presence, _writer.PresenceOf(_site, Presence.Stopped, NowMs(), connectedMs, simulated));
-            await link.CloseAsync(atMost.Token);
-        }
-        catch (Exception e) when (e is LinkLostException or OperationCanceledException)
-        {
-            _logger.LogInformation("The broker {Broker} was gone before the farewell; it sends the will instead", link.Broker);
-        }
-    }
-
-    private static Task<bool> SendRetainedAsync(BrokerLink link, string topic, ReadOnlyMemory<byte> payload) =>
-        link.SendAsync(new MqttApplicationMessage
-        {
-            Topic = topic,
-            Payload = new ReadOnlySequence<byte>(payload),
-            Retain = true,
-            QualityOfServiceLevel = MqttQualityOfServiceLevel.AtLeastOnce,
-            ContentType = "application/json",
-        });
-
-    private long NowMs() => _time.GetUtcNow().ToUnixTimeMilliseconds();
 }

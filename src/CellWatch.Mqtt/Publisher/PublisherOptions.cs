@@ -27,6 +27,9 @@ public sealed record PublisherOptions
     /// <summary>Time between snapshots, 0.1 to 60 s; sets how long a live value may be kept.</summary>
     public TimeSpan SnapshotPeriod { get; init; } = TimeSpan.FromSeconds(1);
 
+    /// <summary>Whether the pack is simulated, for what is said before the first snapshot (presence, will); null where that is not known then.</summary>
+    public bool? Simulated { get; init; }
+
     /// <summary>Least time between two publications of live values; zero publishes with every snapshot. Alarms never wait.</summary>
     public TimeSpan LeastPeriod { get; init; } = TimeSpan.Zero;
 

@@ -20,10 +20,10 @@ public sealed class Bench : IAsyncDisposable
     public int Port => Broker.Port;
 
     /// <summary>A publisher that opens and uses the embedded broker.</summary>
-    public async Task<MqttPublisher> PublishAsync(IOutbox? outbox = null, PublisherOptions? options = null)
+    public async Task<MqttPublisher> PublishAsync(IOutbox? outbox = null, PublisherOptions? options = null, TimeProvider? time = null)
     {
         await Broker.StartAsync();
-        return await StartAsync(new MqttPublisher("Petrel", options ?? Quick, outbox ?? new MemoryOutbox(), TimeProvider.System, NullLogger<MqttPublisher>.Instance, Broker));
+        return await StartAsync(new MqttPublisher("Petrel", options ?? Quick, outbox ?? new MemoryOutbox(), time ?? TimeProvider.System, NullLogger<MqttPublisher>.Instance, Broker));
     }
 
     /// <summary>A publisher that uses whatever listens on a port as an external broker.</summary>

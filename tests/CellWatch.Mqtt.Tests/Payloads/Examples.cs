@@ -37,7 +37,15 @@ internal static class Examples
         {
             Summary = state.Summary with
             {
-                MedianV = 3.909, SpreadV = 0.017, SpreadAh = 1.3, HottestSensor = 5, HottestDegC = 25, ColdestSensor = 0, ColdestDegC = 20, Soc = 0.78, OldestS = 0.1,
+                MedianV = 3.909,
+                SpreadV = 0.017,
+                SpreadAh = 1.3,
+                HottestSensor = 5,
+                HottestDegC = 25,
+                ColdestSensor = 0,
+                ColdestDegC = 20,
+                Soc = 0.78,
+                OldestS = 0.1,
             },
         };
         return new Dictionary<string, byte[]>(StringComparer.Ordinal)

@@ -2,6 +2,7 @@ using CellWatch.Core.Live;
 using CellWatch.Core.Rules;
 using CellWatch.Mqtt.Tests.Doubles;
 using CellWatch.Testing;
+using Microsoft.Extensions.Time.Testing;
 using MQTTnet.Protocol;
 using Xunit;
 
@@ -94,6 +95,46 @@ public sealed class RetainTests
         finally
         {
             Directory.Delete(folder, recursive: true);
+        }
+    }
+
+    [Fact]
+    public async Task An_alarm_of_an_earlier_run_that_is_not_raised_again_becomes_not_known_and_never_cleared()
+    {
+        await using var bench = new Bench();
+        await using var reader = await StartedAsync();
+        var first = await bench.PublishAsync();
+        var (gone, again, cleared) = (Some.Alarm("cell-high.B01.2"), Some.Alarm("cell-high.B01.3"), Some.Alarm("cell-high.B01.4", AlarmState.Normal));
+        first.Offer(Some.StateWith(1, gone, again, cleared));
+        await reader.UntilAsync(all => all.Count == 3);
+        await first.StopAsync(CancellationToken.None);
+
+        var time = new FakeTimeProvider();
+        // No time runs but the test's: waiting for an answer must not end when it is moved.
+        var second = await bench.PublishAsync(options: Bench.Quick with { AnswerTimeout = TimeSpan.FromHours(1) }, time: time);
+        await Eventually.TrueAsync(() => second.LeftOverAlarmsFound == 2, "what is left was found");
+        second.Offer(Some.StateWith(2, again));
+        await reader.UntilAsync(all => all.Count == 4);
+        time.Advance(TimeSpan.FromSeconds(59));
+        second.Offer(Some.State(3) with { Alarms = [again] });
+        second.Offer(Some.State(4) with { Alarms = [again], Transitions = [Some.Step(again with { State = AlarmState.Acknowledged })] });
+        await reader.UntilAsync(all => all.Count == 5);
+        Assert.DoesNotContain(reader.All, g => g.Text.Contains("notKnown", StringComparison.Ordinal));
+        time.Advance(TimeSpan.FromSeconds(1));
+        second.Offer(Some.State(5) with { Alarms = [again] });
+        var told = await reader.FirstAsync("petrel/alarm/cell-high.B01.2", g => g.Json.GetProperty("state").GetString() == "notKnown");
+        Assert.Equal(System.Text.Json.JsonValueKind.Null, told.Json.GetProperty("isActive").ValueKind);
+        Assert.Equal("B01.2", told.Json.GetProperty("cell").GetString());
+        Assert.Contains("It said: B01.2 is at 4.213 V", told.Json.GetProperty("message").GetString(), StringComparison.Ordinal);
+        // One more step comes after anything else that might have been told.
+        second.Offer(Some.State(6) with { Transitions = [Some.Step(again with { State = AlarmState.Normal })] });
+        await reader.FirstAsync("petrel/alarm/cell-high.B01.3", g => g.Json.GetProperty("state").GetString() == "normal");
+        Assert.Single(reader.All, g => g.Text.Contains("notKnown", StringComparison.Ordinal));
+
+        async Task<Reader> StartedAsync()
+        {
+            await bench.Broker.StartAsync();
+            return await bench.ReadAsync(bench.Topics.AllAlarms);
         }
     }
 

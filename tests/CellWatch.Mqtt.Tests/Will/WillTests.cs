@@ -43,6 +43,15 @@ public sealed class WillTests
     }
 
     [Fact]
+    public async Task Presence_says_simulated_before_the_first_snapshot_where_that_is_known()
+    {
+        await using var bench = new Bench();
+        await bench.PublishAsync(options: Bench.Quick with { Simulated = true });
+        await using var reader = await bench.ReadAsync();
+        Assert.True((await reader.FirstAsync("petrel/presence")).Json.GetProperty("simulated").GetBoolean());
+    }
+
+    [Fact]
     public async Task A_program_that_is_stopped_says_so_itself_and_takes_its_permit_back()
     {
         await using var bench = new Bench();

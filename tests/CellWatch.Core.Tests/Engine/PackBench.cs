@@ -57,6 +57,9 @@ internal sealed class PackBench
 
     /// <summary>Channels that fell silent, and when (elapsed µs).</summary>
     public Dictionary<int, long> Lost { get; }
+
+    /// <summary>A state is published every so many scans.</summary>
+    public int PublishEvery { get; set; } = 1;
     public long NowUs { get; private set; }
     public PackState State { get; private set; } = null!;
     public IReadOnlyList<AlarmTransition> Transitions => _transitions;
@@ -79,7 +82,7 @@ internal sealed class PackBench
             NowUs += (long)Math.Round(dtS * 1e6);
             each?.Invoke(NowUs * 1e-6);
             Scan();
-            Publish();
+            if (_sequence % PublishEvery == 0) Publish();
         }
 
         return State;

@@ -14,8 +14,9 @@ public sealed class SimulatedPack
     /// <summary>Length of a tick, s.</summary>
     public const double TickS = 0.1;
 
-    /// <summary>Ticks of a step where nobody watches: the past, and a jump.</summary>
-    public const int TicksOfLongStep = 10;
+    // Ticks of a step where nobody watches, the past and a leap: the charger's control wants one second, rest takes any step.
+    private const int TicksOfLongStep = 10;
+    private const int TicksOfQuietStep = 100;
 
     private const long TicksOfAbsence = 600;
     private readonly Lock _gate = new();
@@ -23,7 +24,6 @@ public sealed class SimulatedPack
     private readonly ScenePlayer _player;
     private readonly Surroundings _surroundings;
     private long _tick;
-    private (long Tick, PackModelState Model, ScenePlayerState Player)? _opening;
 
     /// <param name="story">What to play.</param>
     /// <param name="seed">Seed of the instruments' noise.</param>
@@ -69,6 +69,14 @@ public sealed class SimulatedPack
 
     internal Charger Charger => _player.Charger;
 
+    internal bool HandCutOffPressed
+    {
+        get
+        {
+            lock (_gate) return _player.HandCutOffPressed;
+        }
+    }
+
     /// <summary>Plays up to a time of the story; does nothing where that lies behind.</summary>
     public void AdvanceTo(double timeS)
     {
@@ -95,22 +103,26 @@ public sealed class SimulatedPack
     }
 
     /// <summary>
-    /// Plays the past quickly, in steps of one second, and shows it as snapshots of origin simulated. Call it once, before anybody reads.
+    /// Plays the past quickly, in steps of one second (ten at rest), and shows it as snapshots of origin simulated. Call it once, before
+    /// anybody reads.
     /// </summary>
     /// <param name="opening">The instant at which the story opens, on the clocks of the live scans; the past counts back from it.</param>
     /// <param name="everyS">Distance between two snapshots, whole seconds from 1.</param>
     /// <param name="take">Takes each; the buffer is reused, so copy what is kept.</param>
     /// <returns>How many there were.</returns>
-    public int PlayPast(SnapshotTime opening, int everyS, Action<SnapshotBuffer> take) => PlayTo(0, opening, everyS, take, static _ => true);
+    public int PlayPast(SnapshotTime opening, int everyS, Action<SnapshotBuffer> take) =>
+        PlayUntil(static (_, timeS) => timeS >= 0, 0, opening, everyS, take, static _ => true);
 
-    /// <summary>Plays quickly up to a time of the story and shows what passes; see <see cref="PlayPast"/>.</summary>
-    /// <param name="untilS">Time of the story, s.</param>
+    /// <summary>Plays quickly until something is so, and shows what passes; see <see cref="PlayPast"/>.</summary>
+    /// <param name="isThere">Asked after each snapshot, with the scene and the time of the story.</param>
+    /// <param name="atMostUntilS">Time of the story at which it stops in any case.</param>
     /// <param name="opening">The instant at which the story opened.</param>
     /// <param name="everyS">Distance between two snapshots, whole seconds from 1.</param>
     /// <param name="take">Takes each.</param>
     /// <param name="isSeen">Whether a channel's board is there at all; others stay missing.</param>
     /// <returns>How many there were.</returns>
-    public int PlayTo(double untilS, SnapshotTime opening, int everyS, Action<SnapshotBuffer> take, Func<int, bool> isSeen)
+    public int PlayUntil(
+        Func<Scene, double, bool> isThere, double atMostUntilS, SnapshotTime opening, int everyS, Action<SnapshotBuffer> take, Func<int, bool> isSeen)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(everyS, 1);
         lock (_gate)
@@ -118,16 +130,16 @@ public sealed class SimulatedPack
             var buffer = new SnapshotBuffer(Map);
             var seen = new bool[Map.Count];
             for (var channel = 0; channel < seen.Length; channel++) seen[channel] = isSeen(channel);
-            var last = TickAt(untilS);
+            var last = TickAt(atMostUntilS);
+            var ticks = everyS * (long)Math.Round(1 / TickS);
             var count = 0;
-            for (var ticks = everyS * (long)TicksOfLongStep; _tick + ticks <= last; count++)
+            while (_tick + ticks <= last && !isThere(_player.Scene, _tick * TickS))
             {
                 Advance(_tick + ticks, quick: true);
-                Fill(buffer, count + 1, opening, seen);
+                Fill(buffer, ++count, opening, seen);
                 take(buffer);
             }
 
-            Advance(last, quick: true);
             return count;
         }
     }
@@ -138,28 +150,20 @@ public sealed class SimulatedPack
         lock (_gate) change(Model, _player, _instruments.Faults, _tick);
     }
 
-    /// <summary>Goes back to the moment the story opened; the clock goes on.</summary>
-    internal void BeginAgain()
-    {
-        lock (_gate)
-        {
-            if (_opening is not { } opening) return;
-            Model.Restore(opening.Model);
-            _player.Restore(opening.Player, (_tick - opening.Tick) * TickS);
-        }
-    }
-
     private static long TickAt(double timeS) => (long)Math.Floor(timeS / TickS + 1e-6);
 
     private void Advance(long until, bool quick)
     {
         // Long steps where nobody watches. A reader that was away for more than a minute has not watched either.
         quick |= _tick < 0 || until - _tick > TicksOfAbsence;
-        while (_tick < until)
-        {
-            Step(quick && until - _tick >= TicksOfLongStep ? TicksOfLongStep : 1);
-            if (_tick >= 0 && _opening is null) _opening = (_tick, Model.Save(), _player.Save());
-        }
+        while (_tick < until) Step(quick ? LongStep(until) : 1);
+    }
+
+    private int LongStep(long until)
+    {
+        var ticks = Math.Min(until - _tick, _player.IsQuiet ? TicksOfQuietStep : TicksOfLongStep);
+        var toSceneEnd = (long)Math.Ceiling(_player.SceneEndsS / TickS - 1e-6) - _tick;
+        return (int)Math.Clamp(toSceneEnd, 1, ticks);
     }
 
     private void Step(int ticks)
@@ -175,7 +179,7 @@ public sealed class SimulatedPack
         _tick += ticks;
     }
 
-    private void Fill(SnapshotBuffer buffer, int sequence, SnapshotTime opening, bool[] seen)
+    private void Fill(SnapshotBuffer buffer, long sequence, SnapshotTime opening, bool[] seen)
     {
         var afterUs = (long)Math.Round(_tick * TickS * 1e6);
         buffer.Begin(sequence, new SnapshotTime(opening.ElapsedUs + afterUs, opening.WallUnixMs + afterUs / 1000));

@@ -30,7 +30,10 @@ public sealed record ChargeOrder(double CurrentA, double TargetV, double Termina
 public sealed class Charger
 {
     /// <summary>Current a charger that no longer obeys goes to, A.</summary>
-    public const double RunawayA = 150;
+    public const double RunawayA = 170;
+
+    /// <summary>Highest cell at which a charger that no longer obeys turns down after all, V: the voltage it is built for.</summary>
+    public const double BuiltForV = 4.24;
 
     /// <summary>Highest cell at which its own protection stops it, V.</summary>
     public const double ProtectionV = 4.30;
@@ -39,6 +42,7 @@ public sealed class Charger
     private const double GainPerS = 0.5;
     private const double ReferenceOhm = 0.0014;
     private const double RiseAPerS = 6;
+    private const double RunawayRiseAPerS = 60;
     private const double FallAPerS = 30;
     private const double EndHoldS = 10;
     private const double AtTargetV = 0.010;
@@ -52,7 +56,10 @@ public sealed class Charger
     /// <summary>Current it gives, A.</summary>
     public double CurrentA { get; private set; }
 
-    /// <summary>Whether it has stopped obeying: it goes to <see cref="RunawayA"/> and neither turns down nor ends.</summary>
+    /// <summary>
+    /// Whether it has stopped obeying: it goes to <see cref="RunawayA"/>, does not turn down at its target but only at
+    /// <see cref="BuiltForV"/>, and does not end.
+    /// </summary>
     public bool IgnoresTarget { get; set; }
 
     /// <summary>Begins a charge.</summary>
@@ -89,18 +96,11 @@ public sealed class Charger
             return 0;
         }
 
-        var wanted = IgnoresTarget ? RunawayA : ObedientA(highestCellV, dtS);
-        CurrentA = Math.Clamp(wanted, CurrentA - FallAPerS * dtS, CurrentA + RiseAPerS * dtS * (IgnoresTarget ? 4 : 1));
+        var (targetV, mostA, riseA) = IgnoresTarget ? (BuiltForV, RunawayA, RunawayRiseAPerS) : (_order.TargetV, _order.CurrentA, RiseAPerS);
+        var turnedA = CurrentA + GainPerS * dtS * (targetV - highestCellV) / ReferenceOhm;
+        CurrentA = Math.Clamp(Math.Clamp(turnedA, 0, mostA), CurrentA - FallAPerS * dtS, CurrentA + riseA * dtS);
         if (!IgnoresTarget) EndWhenDone(highestCellV, dtS);
         return CurrentA;
-    }
-
-    internal Charger Copy() => (Charger)MemberwiseClone();
-
-    private double ObedientA(double highestCellV, double dtS)
-    {
-        var turnedA = CurrentA + GainPerS * dtS * (_order.TargetV - highestCellV) / ReferenceOhm;
-        return Math.Clamp(turnedA, 0, _order.CurrentA);
     }
 
     private void EndWhenDone(double highestCellV, double dtS)

@@ -164,22 +164,6 @@ public sealed class PackModel
         StepHeat(packCurrentA, dtS);
     }
 
-    /// <summary>Saves the state that changes with time, to begin again from there.</summary>
-    internal PackModelState Save() => new(
-        PackCurrentA, CoolantDegC, [.. _charge], [.. _laggingV], [.. _cellVoltageV], [.. _bledAh], [.. _moduleDegC], [.. _jointRiseK]);
-
-    /// <summary>Goes back to a saved state. Links and switches stay as they are.</summary>
-    internal void Restore(PackModelState state)
-    {
-        (PackCurrentA, CoolantDegC) = (state.PackCurrentA, state.CoolantDegC);
-        state.Charge.CopyTo(_charge, 0);
-        state.LaggingV.CopyTo(_laggingV, 0);
-        state.CellVoltageV.CopyTo(_cellVoltageV, 0);
-        state.BledAh.CopyTo(_bledAh, 0);
-        state.ModuleDegC.CopyTo(_moduleDegC, 0);
-        state.JointRiseK.CopyTo(_jointRiseK, 0);
-    }
-
     private void StepCells(double packCurrentA, double dtS)
     {
         var a = Math.Exp(-dtS / _parameters.TimeConstantS);
@@ -219,7 +203,3 @@ public sealed class PackModel
         }
     }
 }
-
-/// <summary>What of a <see cref="PackModel"/> changes with time.</summary>
-internal sealed record PackModelState(
-    double PackCurrentA, double CoolantDegC, double[] Charge, double[] LaggingV, double[] CellVoltageV, double[] BledAh, double[] ModuleDegC, double[] JointRiseK);

@@ -33,7 +33,7 @@ public sealed record PackParameters
     public ImmutableArray<double> CoolingFactor { get; init; } = [];
 
     /// <summary>Heat a joint and the sensor beside it take up, J/K.</summary>
-    public double JointHeatCapacityJPerK { get; init; } = 150;
+    public double JointHeatCapacityJPerK { get; init; } = 75;
 
     /// <summary>Heat a joint gives to its module, W/K.</summary>
     public double JointCoolingWPerK { get; init; } = 1.5;

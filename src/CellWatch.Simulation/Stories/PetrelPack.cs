@@ -57,7 +57,7 @@ public static class PetrelPack
     public static ImmutableArray<BoardPlan> Boards { get; } =
     [
         new("board-1", BoardWire.TextLines, "PTR-0101", 0, 6, MeasuresString: false, CarriesAuxiliaries: false),
-        new("board-2", BoardWire.SerialCan, "0102", 6, 6, MeasuresString: true, CarriesAuxiliaries: false),
+        new("board-2", BoardWire.SerialCan, "1002", 6, 6, MeasuresString: true, CarriesAuxiliaries: false),
         new("board-3", BoardWire.TextLines, "PTR-0103", 12, 6, MeasuresString: false, CarriesAuxiliaries: true),
     ];
 

@@ -13,6 +13,7 @@ internal sealed class ScenePlayer
     private int _scene = -1;
     private double _sceneBeganS;
     private double _sceneEndsS;
+    private int? _extraBleed;
 
     public ScenePlayer(Story story, PackModel model)
     {
@@ -22,7 +23,7 @@ internal sealed class ScenePlayer
         Enter(0, -story.PastS);
     }
 
-    public Charger Charger { get; private set; } = new();
+    public Charger Charger { get; } = new();
 
     /// <summary>What happens now.</summary>
     public Scene Scene => _story.Scenes[_scene];
@@ -33,14 +34,28 @@ internal sealed class ScenePlayer
     /// <summary>Whether the contactor is closed: it opens at rest, and stays open once the hand cut-off was pressed.</summary>
     public bool ContactorClosed => !HandCutOffPressed && (Scene is ChargeScene or DriveScene or DischargeScene);
 
+    /// <summary>Time of the story at which the scene ends at the latest, s.</summary>
+    public double SceneEndsS => _sceneEndsS;
+
+    /// <summary>Whether nothing but slow things happen now, so that a long step loses nothing.</summary>
+    public bool IsQuiet => Scene is RestScene or BalanceScene;
+
     /// <summary>Whether somebody pressed the hand cut-off: no current until it is pulled out again.</summary>
     public bool HandCutOffPressed { get; set; }
+
+    /// <summary>Tells one cell's bleed to be on beside the scene's, or takes that back.</summary>
+    public void SetExtraBleed(int? cell)
+    {
+        if (_extraBleed is { } before) _bleedOrdered[before] = false;
+        _extraBleed = cell;
+    }
 
     /// <summary>The current for the step that begins at <paramref name="timeS"/>, A; sets the bleed switches.</summary>
     public double Step(double timeS, double dtS)
     {
         if (timeS >= _sceneEndsS || EndedByItself()) Enter(_scene + 1, timeS);
         if (Scene is BalanceScene) OpenFinishedBleeds();
+        if (_extraBleed is { } extra) _bleedOrdered[extra] = true;
         ApplyBleeds(timeS);
         if (HandCutOffPressed)
         {
@@ -57,15 +72,26 @@ internal sealed class ScenePlayer
         };
     }
 
-    internal ScenePlayerState Save() => new(_scene, _sceneBeganS, _sceneEndsS, [.. _bleedOrdered], [.. _bleedUntilAh], Charger.Copy());
-
-    /// <summary>Goes back to a saved place in the story, as if it were reached at another time.</summary>
-    internal void Restore(ScenePlayerState state, double laterS)
+    /// <summary>Goes on to the next charge of the story at once, unless one is on.</summary>
+    /// <returns>Whether a charge is on now.</returns>
+    public bool StartCharge(double timeS)
     {
-        (_scene, _sceneBeganS, _sceneEndsS) = (state.Scene, state.BeganS + laterS, state.EndsS + laterS);
-        state.BleedOrdered.CopyTo(_bleedOrdered, 0);
-        state.BleedUntilAh.CopyTo(_bleedUntilAh, 0);
-        Charger = state.Charger.Copy();
+        if (Scene is ChargeScene && Charger.State == ChargerState.Running) return true;
+        for (var i = 0; i < _story.Scenes.Length; i++)
+        {
+            var scene = (_scene + i) % _story.Scenes.Length;
+            if (_story.Scenes[scene] is not ChargeScene) continue;
+            Enter(scene, timeS);
+            return true;
+        }
+
+        return false;
+    }
+
+    /// <summary>Puts a charger that stopped back to work, if its charge is still the scene.</summary>
+    public void RestartCharger()
+    {
+        if (Scene is ChargeScene charge && Charger.State == ChargerState.Stopped) Charger.Start(charge.Order);
     }
 
     // A charge stopped by its own protection or by hand stays where it is until the scene's time is over; nobody restarts it.
@@ -106,7 +132,7 @@ internal sealed class ScenePlayer
     {
         var bledAh = _model.BledAh;
         for (var k = 0; k < bledAh.Length; k++)
-            if (bledAh[k] >= _bleedUntilAh[k]) _bleedOrdered[k] = false;
+            if (bledAh[k] >= _bleedUntilAh[k] && k != _extraBleed) _bleedOrdered[k] = false;
     }
 
     private void ApplyBleeds(double timeS)
@@ -116,6 +142,3 @@ internal sealed class ScenePlayer
         foreach (var k in _story.BleedStuckOn) _model.BleedOn[k] = true;
     }
 }
-
-/// <summary>A place in a story.</summary>
-internal sealed record ScenePlayerState(int Scene, double BeganS, double EndsS, bool[] BleedOrdered, double[] BleedUntilAh, Charger Charger);

@@ -3,10 +3,16 @@ namespace CellWatch.Simulation.Time;
 /// <summary>
 /// A clock that runs faster than real time: wall clock, time stamps and timers all scaled by one factor, so that everything that takes its
 /// time from it runs a story at that pace. It can also leap: <see cref="Advance"/> moves it on at once, and every timer that came due
-/// in between fires once. Safe for any number of threads.
+/// in between fires once, <see cref="Grace"/> later. Safe for any number of threads.
 /// </summary>
 public sealed class ScaledTimeProvider : TimeProvider
 {
+    /// <summary>
+    /// Real time between a leap and the timers that came due in it: whoever they wake to look for news finds what was said right after
+    /// the leap, and not hours of silence.
+    /// </summary>
+    public static readonly TimeSpan Grace = TimeSpan.FromMilliseconds(20);
+
     private readonly Lock _gate = new();
     private readonly TimeProvider _inner;
     private readonly long _innerStart;
@@ -128,7 +134,7 @@ public sealed class ScaledTimeProvider : TimeProvider
         public void Rearm()
         {
             lock (_gate)
-                if (!_disposed) Arm();
+                if (!_disposed) Arm(Grace);
         }
 
         private void Fire()
@@ -151,7 +157,7 @@ public sealed class ScaledTimeProvider : TimeProvider
             _callback(_state);
         }
 
-        private void Arm()
+        private void Arm(TimeSpan notBefore = default)
         {
             lock (_clock._gate)
             {
@@ -159,7 +165,9 @@ public sealed class ScaledTimeProvider : TimeProvider
                 else _clock._armed.Add(this);
             }
 
-            if (!_disposed) _inner.Change(_due is { } due ? _clock.InnerDelay(due - _clock.Elapsed) : Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
+            if (_disposed) return;
+            var delay = _due is { } due ? _clock.InnerDelay(due - _clock.Elapsed) : Timeout.InfiniteTimeSpan;
+            _inner.Change(_due is not null && delay < notBefore ? notBefore : delay, Timeout.InfiniteTimeSpan);
         }
     }
 }

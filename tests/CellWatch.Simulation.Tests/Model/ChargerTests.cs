@@ -35,24 +35,29 @@ public sealed class ChargerTests
     }
 
     [Fact]
-    public void A_charger_that_ignores_its_target_goes_on_until_its_own_protection_stops_it()
+    public void A_charger_that_ignores_its_target_turns_down_only_at_the_voltage_it_is_built_for_and_does_not_end()
     {
         var (model, charger) = Start();
         Run(model, charger, seconds: 30);
         charger.IgnoresTarget = true;
-        Run(model, charger, seconds: 60);
-        Assert.Equal(Charger.RunawayA, charger.CurrentA);
+        Run(model, charger, seconds: 3);
+        Assert.InRange(charger.CurrentA, 100, Charger.RunawayA);
 
-        var highestV = 0.0;
-        Run(model, charger, until: () =>
-        {
-            highestV = Math.Max(highestV, model.HighestCellV);
-            return charger.State != ChargerState.Running;
-        });
+        Run(model, charger, seconds: 7200);
 
+        Assert.Equal(ChargerState.Running, charger.State);
+        Assert.InRange(model.HighestCellV, Charger.BuiltForV - 0.01, Charger.BuiltForV + 0.001);
+    }
+
+    [Fact]
+    public void Its_own_protection_stops_it_whatever_its_control_does()
+    {
+        var (_, charger) = Start();
+        charger.Step(4.0, 1);
+
+        Assert.Equal(0, charger.Step(Charger.ProtectionV, 0.1));
         Assert.Equal(ChargerState.Stopped, charger.State);
-        Assert.InRange(highestV, Charger.ProtectionV, Charger.ProtectionV + 0.01);
-        Assert.Equal(0, charger.Step(model.HighestCellV, 0.1));
+        Assert.Equal(0, charger.Step(4.0, 0.1));
     }
 
     private static (PackModel Model, Charger Charger) Start()

@@ -1,0 +1,360 @@
+using System.Collections.Immutable;
+using CellWatch.Core.Live;
+using CellWatch.Core.Pack;
+using CellWatch.Core.Snapshots;
+using CellWatch.Simulation.Boards;
+using CellWatch.Simulation.Model;
+using CellWatch.Simulation.Stories;
+using CellWatch.Simulation.Time;
+
+namespace CellWatch.Simulation.Controls;
+
+/// <summary>
+/// What a person can do to a simulated pack. Faults are applied between two steps of the model, leads at once, leaps on a task of their own.
+/// Pressing a fault again takes it back. Safe for any number of threads.
+/// </summary>
+public sealed class SimulationControls : ISimulationStrip
+{
+    /// <summary>Resistance of the loosened link, ohm: 1.5 V and 90 W at 60 A, so the joint is hot within half a minute.</summary>
+    public const double LooseLinkOhm = 0.025;
+
+    /// <summary>Resistance of the corroded tap, ohm; bleeding 124 mA through it shifts two cells by 62 mV in opposite directions.</summary>
+    public const double CorrodedTapOhm = 0.5;
+
+    /// <summary>How many times the noise of the first board's cells rises when a charger runs.</summary>
+    public const double ChargerNoiseFactor = 4;
+
+    private const double ChargerNoiseFromA = 5;
+    private const int LeapSnapshotEveryS = 10;
+    private const double LongestLeapS = 36 * 3600;
+
+    private readonly SimulatedPack _pack;
+    private readonly ImmutableArray<BoardRunner> _boards;
+    private readonly ScaledTimeProvider _clock;
+    private readonly StoryClock _storyClock;
+    private readonly Places _places;
+    private readonly ImmutableArray<Press> _presses;
+    private int _leaping;
+
+    internal SimulationControls(SimulatedPack pack, ImmutableArray<BoardRunner> boards, ScaledTimeProvider clock, StoryClock storyClock)
+    {
+        (_pack, _boards, _clock, _storyClock) = (pack, boards, clock, storyClock);
+        _places = Places.In(pack.Story.Layout);
+        _presses = [.. MakePresses()];
+    }
+
+    /// <summary>Told of leaps; null: what passes is not recorded.</summary>
+    public IStoryLeap? Leap { get; set; }
+
+    /// <summary>Both clocks when the story opened, so that what passes in a leap is stamped like the live scans.</summary>
+    public SnapshotTime Opening { get; set; }
+
+    /// <summary>The leap under way; completed when there is none.</summary>
+    public Task LeapDone { get; private set; } = Task.CompletedTask;
+
+    /// <inheritdoc/>
+    public ImmutableArray<SimulationPress> Presses => [.. _presses.Select(p => new SimulationPress(p.Key, p.Label, p.Description, p.IsOn()))];
+
+    /// <inheritdoc/>
+    public string Trigger(string key)
+    {
+        foreach (var press in _presses)
+            if (string.Equals(press.Key, key, StringComparison.Ordinal)) return press.Do();
+        return $"There is no press '{key}'. Known: {string.Join(", ", _presses.Select(p => p.Key))}.";
+    }
+
+    /// <summary>Pulls a board's lead or puts it back.</summary>
+    /// <param name="board">Number of the board, from 1.</param>
+    /// <param name="isOut">Whether it shall be out.</param>
+    public string PullLead(int board, bool isOut)
+    {
+        if (board < 1 || board > _boards.Length) return $"There are {_boards.Length} boards; there is no board {board}.";
+        var runner = _boards[board - 1];
+        if (isOut) runner.PullLead();
+        else runner.PlugIn();
+        return isOut ? $"The lead of {runner.Plan.Name} is out." : $"The lead of {runner.Plan.Name} is back in.";
+    }
+
+    /// <summary>Sticks the channel of a cell at what it shows now, or frees it.</summary>
+    public string StickChannel(CellId cell, bool isStuck) => _pack.Story.Layout.TryFindCell(cell, out var index)
+        ? Stick(index, isStuck)
+        : $"There is no cell {cell}.";
+
+    private string Stick(int cell, bool isStuck)
+    {
+        var name = _pack.Story.Layout.CellAt(cell);
+        var now = new double[1];
+        _pack.Read(_storyClock.StoryTimeS, [cell], now);
+        _pack.Apply((_, _, faults, _) => faults.Stuck = isStuck ? new StuckInput(cell, now[0]) : null);
+        return isStuck ? $"The channel of {name} stands still at {now[0]:0.0000} V." : $"The channel of {name} follows its cell again.";
+    }
+
+    private IEnumerable<Press> MakePresses()
+    {
+        var layout = _pack.Story.Layout;
+        var last = _boards.Length;
+        var lastBoard = _boards[^1].Plan;
+        yield return new Press(
+            PressKeys.PullLead, "Pull a lead", $"Pulls the lead of {lastBoard.Name}; press again to put it back.",
+            () => _boards[^1].IsOut, () => PullLead(last, !_boards[^1].IsOut));
+        yield return Toggle(
+            PressKeys.StickChannel, "Stick a channel", $"The channel of {layout.CellAt(_places.StuckCell)} repeats one value whatever its cell does.",
+            f => f.Stuck is not null, on => Stick(_places.StuckCell, on));
+        yield return new Press(
+            PressKeys.LoosenLink, "Loosen a link",
+            $"The link at the positive end of {layout.Modules[_places.LooseLink].Id} gets 25 mOhm: it drops voltage and grows hot while current flows.",
+            () => IsLoose, () => Loosen(!IsLoose));
+        yield return new Press(
+            PressKeys.IgnoreTaper, "Charger ignores taper",
+            "The charger stops obeying: it goes to 170 A and does not turn down at the target. Starts a charge if none is on.",
+            () => _pack.Charger.IgnoresTarget, () => IgnoreTaper(!_pack.Charger.IgnoresTarget));
+        yield return new Press(
+            PressKeys.NextMorning, "Go to next morning", "Lets the story pass quickly, with its record, to ten past six.",
+            () => Volatile.Read(ref _leaping) != 0, () => StartLeap("The hours pass to the next morning.", IsNextMorning(), 0));
+        if (_pack.Story.Scenes.Any(s => s is ChargeScene))
+            yield return new Press(
+                PressKeys.NextCharge, "Go to next charge", "Lets the story pass quickly, with its record, to the next charge, one minute after its beginning.",
+                () => Volatile.Read(ref _leaping) != 0, () => StartLeap("The hours pass to the next charge.", IsNextCharge(), 60));
+        yield return new Press(
+            PressKeys.HandCutOff, "Press the hand cut-off", $"Presses the {_pack.Story.HandCutOff}: the current is cut off until it is pulled out again.",
+            () => _pack.HandCutOffPressed, () => CutOff(!_pack.HandCutOffPressed));
+        yield return new Press(
+            PressKeys.ChargerStops, "Charger stops", "The charger stops in the middle of the charge and does not come back; press again to restart it.",
+            () => _pack.Charger.State == ChargerState.Stopped, () => StopCharger(_pack.Charger.State != ChargerState.Stopped));
+        if (_places.SwapA >= 0)
+            yield return Toggle(
+                PressKeys.SwapHarnesses, "Swap two harnesses",
+                $"The sense harnesses of {layout.Modules[_places.SwapA].Id} and {layout.Modules[_places.SwapB].Id} change places.",
+                f => f.Swapped is not null, Swap);
+        yield return Toggle(
+            PressKeys.OpenTap, "Open a tap", $"The tap between {layout.CellAt(_places.TapCell)} and {layout.CellAt(_places.TapCell + 1)} comes off.",
+            f => f.OpenTap is not null, OpenTheTap);
+        yield return Toggle(
+            PressKeys.CorrodeTap, "Corrode a tap",
+            $"The tap that {layout.CellAt(_places.CorrodedCell)} and {layout.CellAt(_places.CorrodedCell + 1)} share gets 0.5 ohm, and {layout.CellAt(_places.CorrodedCell)} bleeds.",
+            f => f.BadTap is not null, Corrode);
+        yield return Toggle(
+            PressKeys.ChargerNoise, "Ground loop", $"While a charger runs, the noise of the cells on {_boards[0].Plan.Name} is four times what it was.",
+            f => f.ChargerNoise is not null, MakeNoise);
+        yield return Toggle(
+            PressKeys.ReverseCurrent, "Turn the current sensor round", "The current counts the wrong way.", f => f.CurrentReversed,
+            on => Set(f => f.CurrentReversed = on, on ? "The current sensor counts the wrong way." : "The current sensor counts the right way."));
+        if (layout.Auxiliaries.Any(a => a.Kind == AuxiliaryKind.Smoke))
+            yield return Toggle(
+                PressKeys.Smoke, "Smoke", "The smoke input sees smoke.", f => f.Smoke,
+                on => Set(f => f.Smoke = on, on ? "The smoke input sees smoke." : "The smoke is gone."));
+        yield return new Press(PressKeys.Reset, "Reset", "Takes every fault back and puts every lead in.", () => false, Reset);
+    }
+
+    private bool IsLoose
+    {
+        get
+        {
+            var loose = false;
+            _pack.Apply((model, _, _, _) => loose = model.LinkOhm[_places.LooseLink] > _pack.Story.Parameters.LinkOhm);
+            return loose;
+        }
+    }
+
+    private Press Toggle(string key, string label, string description, Func<PackFaults, bool> isOn, Func<bool, string> set)
+    {
+        return new Press(key, label, description, IsOn, () => set(!IsOn()));
+
+        bool IsOn()
+        {
+            var on = false;
+            _pack.Apply((_, _, faults, _) => on = isOn(faults));
+            return on;
+        }
+    }
+
+    private string Set(Action<PackFaults> change, string said)
+    {
+        _pack.Apply((_, _, faults, _) => change(faults));
+        return said;
+    }
+
+    private string Loosen(bool on)
+    {
+        var current = 0.0;
+        _pack.Apply((model, _, _, _) =>
+        {
+            model.LinkOhm[_places.LooseLink] = on ? LooseLinkOhm : _pack.Story.Parameters.LinkOhm;
+            current = model.PackCurrentA;
+        });
+        var module = _pack.Story.Layout.Modules[_places.LooseLink].Id;
+        if (!on) return $"The link at {module} is tight again.";
+        return Math.Abs(current) < 1 ? $"The link at {module} is loose. It shows as soon as current flows." : $"The link at {module} is loose.";
+    }
+
+    private string IgnoreTaper(bool on)
+    {
+        var charging = false;
+        _pack.Apply((_, player, _, tick) =>
+        {
+            player.Charger.IgnoresTarget = on;
+            charging = !on || !player.HandCutOffPressed && player.StartCharge(tick * SimulatedPack.TickS);
+        });
+        if (!on) return "The charger obeys again.";
+        return charging ? "The charger goes to 170 A and ignores the target." : "The charger would ignore the target, but the hand cut-off is pressed.";
+    }
+
+    private string CutOff(bool on)
+    {
+        _pack.Apply((_, player, _, _) =>
+        {
+            player.HandCutOffPressed = on;
+            if (!on) player.RestartCharger();
+        });
+        return on ? "The hand cut-off is pressed: no current." : "The hand cut-off is pulled out again.";
+    }
+
+    private string StopCharger(bool on)
+    {
+        var said = "No charge is on.";
+        _pack.Apply((_, player, _, _) =>
+        {
+            if (!on) player.RestartCharger();
+            else if (player.Charger.State == ChargerState.Running) player.Charger.Stop();
+            else return;
+            said = on ? "The charger has stopped." : "The charger is back.";
+        });
+        return said;
+    }
+
+    private string Swap(bool on)
+    {
+        var layout = _pack.Story.Layout;
+        var (a, b) = (_places.SwapA, _places.SwapB);
+        var swapped = new SwappedHarnesses(
+            layout.FirstCell(a), layout.FirstCell(b), layout.Modules[a].Topology.Series,
+            layout.FirstTemperature(a), layout.FirstTemperature(b), layout.Modules[a].TemperatureSensors);
+        return Set(f => f.Swapped = on ? swapped : null, on
+            ? $"The harnesses of {layout.Modules[a].Id} and {layout.Modules[b].Id} are exchanged."
+            : $"The harnesses of {layout.Modules[a].Id} and {layout.Modules[b].Id} are back in their places.");
+    }
+
+    private string OpenTheTap(bool on)
+    {
+        _pack.Apply((_, _, faults, tick) => faults.OpenTap = on ? new OpenTap(_places.TapCell, _places.TapCell + 1, tick) : null);
+        return on ? "The tap has come off." : "The tap is on again.";
+    }
+
+    private string Corrode(bool on)
+    {
+        var layout = _pack.Story.Layout;
+        var cell = _places.CorrodedCell;
+        var first = layout.FirstCell(layout.ModuleOfCell(cell));
+        _pack.Apply((_, player, faults, _) =>
+        {
+            faults.BadTap = on ? new BadTap(first, cell - first + 1, CorrodedTapOhm) : null;
+            player.SetExtraBleed(on ? cell : null);
+        });
+        return on ? $"The tap has 0.5 ohm, and {layout.CellAt(cell)} bleeds." : "The tap is clean again.";
+    }
+
+    private string MakeNoise(bool on)
+    {
+        var plan = _boards[0].Plan;
+        var layout = _pack.Story.Layout;
+        var first = layout.FirstCell(plan.FirstModule);
+        var noise = new ChargerNoise(first, layout.FirstCell(plan.FirstModule + plan.Modules) - first, ChargerNoiseFactor, ChargerNoiseFromA);
+        return Set(f => f.ChargerNoise = on ? noise : null, on
+            ? $"A charger that runs now makes noise in the cells of {plan.Name}."
+            : "The ground loop is gone.");
+    }
+
+    private string Reset()
+    {
+        foreach (var board in _boards) board.PlugIn();
+        _pack.Apply((model, player, faults, _) =>
+        {
+            faults.Clear();
+            model.LinkOhm.Fill(_pack.Story.Parameters.LinkOhm);
+            player.Charger.IgnoresTarget = false;
+            player.HandCutOffPressed = false;
+            player.SetExtraBleed(null);
+            player.RestartCharger();
+        });
+        return "Every fault is taken back.";
+    }
+
+    private Func<Scene, double, bool> IsNextMorning()
+    {
+        var now = _storyClock.StoryTimeS;
+        var morning = now + _pack.Story.SecondsUntilClock(now, _pack.Story.MorningClockH);
+        return (_, timeS) => timeS >= morning;
+    }
+
+    private static Func<Scene, double, bool> IsNextCharge()
+    {
+        var wasElsewhere = false;
+        return (scene, _) =>
+        {
+            wasElsewhere |= scene is not ChargeScene;
+            return wasElsewhere && scene is ChargeScene;
+        };
+    }
+
+    private string StartLeap(string said, Func<Scene, double, bool> isThere, double andThenS)
+    {
+        if (Interlocked.Exchange(ref _leaping, 1) != 0) return "The story is leaping already.";
+        LeapDone = Task.Run(() => LeapNow(isThere, andThenS));
+        return said;
+    }
+
+    private void LeapNow(Func<Scene, double, bool> isThere, double andThenS)
+    {
+        try
+        {
+            Leap?.Begin();
+            try
+            {
+                var take = Leap is { } leap ? leap.Take : (Action<SnapshotBuffer>)(_ => { });
+                var most = _storyClock.StoryTimeS + LongestLeapS;
+                _pack.PlayUntil(isThere, most, Opening, LeapSnapshotEveryS, take, IsSeen);
+                if (andThenS > 0)
+                {
+                    var end = _pack.TimeS + andThenS;
+                    _pack.PlayUntil((_, timeS) => timeS >= end, end, Opening, LeapSnapshotEveryS, take, IsSeen);
+                }
+
+                var by = _pack.TimeS - _storyClock.StoryTimeS;
+                if (by > 0) _clock.Advance(TimeSpan.FromSeconds(by));
+                foreach (var board in _boards) board.ScanNow();
+            }
+            finally
+            {
+                Leap?.End();
+            }
+        }
+        finally
+        {
+            Volatile.Write(ref _leaping, 0);
+        }
+    }
+
+    private bool IsSeen(int channel)
+    {
+        foreach (var board in _boards)
+            if (board.IsOut && board.Measures(channel)) return false;
+        return true;
+    }
+
+    private sealed record Press(string Key, string Label, string Description, Func<bool> IsOn, Func<string> Do);
+
+    /// <summary>Where the faults of the strip sit in a layout: in the launch at cells that stand out in no other way.</summary>
+    private sealed record Places(int StuckCell, int LooseLink, int SwapA, int SwapB, int TapCell, int CorrodedCell)
+    {
+        public static Places In(PackLayout layout)
+        {
+            var isLarge = layout.TryFindModule(new ModuleId("B12"), out _);
+            return isLarge
+                ? new Places(
+                    PetrelPack.Cell(layout, "B05.2"), Module("B10"), Module("B03"), Module("B05"), PetrelPack.Cell(layout, "B12.2"), PetrelPack.Cell(layout, "B08.2"))
+                : new Places(1, 0, -1, -1, 3, 1);
+
+            int Module(string id) => layout.TryFindModule(new ModuleId(id), out var module) ? module : 0;
+        }
+    }
+}

@@ -1,8 +1,6 @@
 using System.Collections.Immutable;
-using CellWatch.Core.FrontEnds;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Snapshots;
-using CellWatch.FrontEnds.Options;
 using CellWatch.FrontEnds.Transport;
 using CellWatch.Simulation.Boards;
 using CellWatch.Simulation.Controls;
@@ -15,11 +13,6 @@ namespace CellWatch.Simulation;
 /// <param name="Channel">Flat channel number.</param>
 /// <param name="Method">How, in words; says that it is simulated.</param>
 public readonly record struct SimulatedProof(int Channel, string Method);
-
-/// <summary>How a host wires one emulated board: make the front end from the options, over the port, with an inbox of origin simulated.</summary>
-/// <param name="Options">Options of the front end, as a site file would hold them.</param>
-/// <param name="Port">The port inside this process.</param>
-public sealed record SimulatedWire(FrontEndOptions Options, PipePort Port);
 
 /// <summary>
 /// A whole simulated site, ready for a host: pack, boards on ports inside this process, clock, controls. Play the past first, then start
@@ -86,37 +79,6 @@ public sealed class SimulatedSite
         BoardWire.SerialCan => new CanBoard(plan, pack),
         _ => new TextBoard(plan, pack),
     };
-
-    /// <summary>Writes the signal databases the boards need into a folder and says how each board is wired.</summary>
-    /// <param name="folder">An existing folder; the options name their databases by full path in it.</param>
-    public ImmutableArray<SimulatedWire> WriteWiring(string folder) =>
-        [.. Boards.Select(board => new SimulatedWire(WriteOptions(board.Plan, Layout, folder, board.Port.Name), board.Port))];
-
-    /// <summary>Options of the front end that reads a board; writes the board's signal database into the folder where it has one.</summary>
-    /// <param name="plan">The board.</param>
-    /// <param name="layout">The pack.</param>
-    /// <param name="folder">An existing folder.</param>
-    /// <param name="port">Name of the port.</param>
-    public static FrontEndOptions WriteOptions(BoardPlan plan, PackLayout layout, string folder, string port)
-    {
-        PackModule[] modules = [.. layout.Modules.AsSpan(plan.FirstModule, plan.Modules)];
-        var options = new FrontEndOptions
-        {
-            Name = plan.Name,
-            Wire = plan.Wire == BoardWire.SerialCan ? WireKind.SerialCan : WireKind.TextLines,
-            Port = port,
-            Identity = plan.Serial,
-            Modules = [.. modules.Select(m => m.Id.Text)],
-            MeasuresPack = plan.MeasuresString,
-            Auxiliaries = plan.CarriesAuxiliaries ? [.. layout.Auxiliaries.Select(a => a.Name)] : [],
-            Isolated = Isolation.Yes,
-        };
-        if (plan.Wire != BoardWire.SerialCan) return options;
-
-        var database = Path.Combine(folder, BoardDatabase.FileName);
-        File.WriteAllText(database, BoardDatabase.Text(modules));
-        return options with { Database = database, Signals = BoardDatabase.SignalMap };
-    }
 
     /// <summary>Plays the past quickly and shows it as snapshots; see <see cref="SimulatedPack.PlayPast"/>. Also tells the controls when the story opened.</summary>
     /// <param name="opening">Both clocks of the live scans at the moment the story opened.</param>

@@ -1,4 +1,7 @@
 using System.Buffers;
+using CellWatch.Core.Snapshots;
+using CellWatch.FrontEnds;
+using CellWatch.FrontEnds.Running;
 using CellWatch.FrontEnds.Transport;
 using CellWatch.Simulation.Stories;
 
@@ -34,6 +37,25 @@ public sealed class BoardRunner
 
     /// <summary>Whether the board measures a channel.</summary>
     public bool Measures(int channel) => _board.Channels.Contains(channel);
+
+    /// <summary>Makes the real front end that reads this board over its port.</summary>
+    /// <param name="map">The pack's channels.</param>
+    /// <param name="inbox">Where its readings go; its origin must be simulated.</param>
+    /// <param name="context">Clock and log.</param>
+    public FrontEndRunner CreateFrontEnd(ChannelMap map, ReadingInbox inbox, FrontEndContext context)
+    {
+        // The factory reads a signal database from a file, and only while it makes the front end.
+        var folder = Directory.CreateTempSubdirectory("cellwatch-board-").FullName;
+        try
+        {
+            var options = BoardWiring.WriteOptions(Plan, map.Layout, folder, Port.Name);
+            return FrontEndFactory.Create(options, map, inbox, context, port: Port);
+        }
+        finally
+        {
+            Directory.Delete(folder, recursive: true);
+        }
+    }
 
     /// <summary>Scans until cancelled. A board whose lead is out has no supply: it says nothing.</summary>
     public async Task RunAsync(CancellationToken cancellation)

@@ -24,7 +24,7 @@ public static class NightStory
         Offset("B08.2", 1.63);
 
         var low = PetrelPack.Cell(layout, "B07.3");
-        var lowAh = 0.92 * PetrelPack.CapacityAh;
+        var lowAh = 0.92 * PetrelPack.NominalAh;
         cells[low] = cells[low] with { CapacityAh = lowAh, InitialCharge = PetrelPack.ChargeWhere(MorningCharge, lowAh, PetrelPack.BalancedAt) };
         var leaking = PetrelPack.Cell(layout, "B13.2");
         cells[leaking] = cells[leaking] with { LeakA = 0.005 };

@@ -11,7 +11,7 @@ namespace CellWatch.Simulation.Stories;
 public static class PetrelPack
 {
     /// <summary>Capacity of an ordinary cell, Ah.</summary>
-    public const double CapacityAh = 110;
+    public const double NominalAh = 110;
 
     /// <summary>Charge at which the pack was balanced last: near the top.</summary>
     public const double BalancedAt = 0.94;
@@ -77,7 +77,7 @@ public static class PetrelPack
         var cells = new CellParameters[layout.CellCount];
         for (var k = 0; k < cells.Length; k++)
         {
-            var capacityAh = CapacityAh * (1 + CapacitySpread * noise.Normal(k, 0));
+            var capacityAh = NominalAh * (1 + CapacitySpread * noise.Normal(k, 0));
             cells[k] = new CellParameters
             {
                 CapacityAh = capacityAh,
@@ -97,7 +97,7 @@ public static class PetrelPack
     /// <paramref name="levelAt"/>: the same ampere hours have flowed since.
     /// </summary>
     public static double ChargeWhere(double medianCharge, double capacityAh, double levelAt) =>
-        levelAt + (medianCharge - levelAt) * CapacityAh / capacityAh;
+        levelAt + (medianCharge - levelAt) * NominalAh / capacityAh;
 
     /// <summary>Index of a cell by its name.</summary>
     /// <exception cref="ArgumentException">The pack has no such cell.</exception>

@@ -13,6 +13,10 @@ public static class PageNames
     public static IReadOnlyList<PageName> All { get; } =
     [
         new("whole-pack", "Whole pack", true),
+        new("module-sheet", "Module sheet", false),
+        new("charging", "Charging", true),
+        new("alarms", "Alarms", true),
+        new("instruments", "Instruments", true),
     ];
 
     /// <summary>The page an address under the base belongs to; the first one for the base itself, null for an unknown address.</summary>

@@ -46,7 +46,7 @@ function spark(host, d, label) {
 
 // Taper: logarithmic current makes the expected fall a straight line.
 function taper(host, d, label) {
-  const phone = isPhone(), W = host.clientWidth, H = phone ? 230 : 214, s = sheet(host, W, H, label);
+  const phone = isPhone(), W = host.clientWidth, H = phone ? 230 : innerHeight < 840 ? 194 : 224, s = sheet(host, W, H, label);
   const L = phone ? 32 : 48, R = W - (phone ? 8 : 40), T = 10, B = H - 26;
   const low = Math.min(2.5, d.end * .75), high = Math.max(100, d.plateau * 1.5);
   const x = t => L + (t - d.from) / (d.to - d.from) * (R - L), y = a => T + Math.log(high / a) / Math.log(high / low) * (B - T);
@@ -95,7 +95,7 @@ function taper(host, d, label) {
   const xn = half(x(d.now));
   line(s, xn, T, xn, B, 'ink');
   words(s, xn - 6, B - 8, 'now', { anchor: xn - L > 40 ? 'end' : 'start', bold: true, colour: 'ink', halo: true });
-  if (d.measuredWords && !phone) words(s, Math.max(L + 8, Math.min(xn - 130, x(d.now) - 200)), y(clip(d.current)) + 20, d.measuredWords, { halo: true });
+  if (d.measuredWords && !phone) words(s, xn - 8, y(clip(d.current)) + 20, d.measuredWords, { anchor: 'end', halo: true });
   if (d.endAt) {
     const ye = half(y(clip(d.end))), xa = x(d.endFrom), xb = Math.min(R, x(d.endTo));
     line(s, xa, ye, xb, ye, 'ink', 2);
@@ -114,7 +114,7 @@ function taper(host, d, label) {
 function twelve(host, d, label) {
   const phone = isPhone(), W = host.clientWidth, L = phone ? 32 : 48, R = W - (phone ? 0 : 40), T = 22, n = Math.max(1, d.cells.length), cw = (R - L) / Math.max(12, n);
   const deepest = Math.max(20, ...d.cells.map(c => -c.now)), reach = [20, 40, 60, 100, 200, 400, 1000].find(v => v >= deepest * 1.05) ?? Math.ceil(deepest / 500) * 500;
-  const H = 126, px = H / reach, s = sheet(host, W, T + H + 28, label), y = v => T - v * px;
+  const H = innerHeight < 840 ? 112 : 136, px = H / reach, s = sheet(host, W, T + H + 28, label), y = v => T - v * px;
   plate(s, L, T - 18, R - L, H + 18);
   hatch(s, L, T - 18, R - L, 18);
   line(s, L, T - .5, R, T - .5, 'ink');
@@ -152,9 +152,9 @@ function moduleTicks(host, d, label) {
   top += room * .14; bottom -= room * .14;
   const px = H / (top - bottom), y = v => T + (top - v) * px, cw = w / d.cells.length;
   plate(s, L, T, w, H);
-  const step = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000].find(v => (top - bottom) / v <= 9) ?? 2000, major = step * ([2, 20, 200].includes(step) ? 5 : 2);
+  const major = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000].find(v => (top - bottom) / v <= 4) ?? 2000, step = major / (String(major)[0] === '2' ? 4 : 5);
   for (let v = Math.ceil(bottom / step) * step; v <= top; v += step) {
-    const m = Math.round(v / major) * major === v, yy = half(y(v));
+    const m = Math.abs(v / major - Math.round(v / major)) < 1e-6, yy = half(y(v));
     line(s, L - 1 - (m ? 12 : 6), yy, L - 1, yy, m ? 'ink' : 'edge');
     if (m) { words(s, L - 17, yy + 5, v === 0 ? '0' : signed(v), { anchor: 'end' }); line(s, L, yy, L + w, yy, 'hair'); }
   }
@@ -206,7 +206,7 @@ const kinds = { spark, taper, twelve, moduleTicks, day, small };
 
 export function draw(host, kind, json, label) {
   if (!host) return;
-  const data = JSON.parse(json), now = () => kinds[kind](host, host._data, host._label);
+  const data = JSON.parse(json), now = () => { if (host.clientWidth > 80) kinds[kind](host, host._data, host._label); };
   host._data = data;
   host._label = label;
   if (!host._watched) { host._watched = true; onResize(host, now); }

@@ -246,7 +246,8 @@ class SpreadRule {
     for (const [i, m, y] of [[this.highest, hi, yh], [this.lowest, lo, yl]]) {
       if (!f.phone && !named.has(m.column.id) && !this.off.some(o => o.i === i)) {
         const side = m.x < this.blocks[0].from + 70 * (f.size / 14) ? 1 : -1;
-        place(m.x + side * (f.wall ? 14 : 9), y, this.nameOf(i), { side, colour: 'ink-2' });
+        // Beside its own extension line, away from the crowd.
+        place(m.x + side * (f.wall ? 14 : 9), y + (i === this.lowest ? f.size * .7 : 0), this.nameOf(i), { side, colour: 'ink-2' });
       }
     }
     if (f.phone) return;

@@ -1,0 +1,102 @@
+using CellWatch.Core.Commands;
+using CellWatch.Core.Live;
+using CellWatch.Core.Rules;
+using CellWatch.Dashboard.Layout;
+using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Parts;
+using CellWatch.Dashboard.Texts;
+using Microsoft.AspNetCore.Components;
+using MudBlazor;
+
+namespace CellWatch.Dashboard.Pages;
+
+/// <summary>The list of alarms, the most urgent one opened out.</summary>
+public sealed partial class Alarms
+{
+    [Inject] private IRecentStrip Recent { get; set; } = null!;
+
+    [Inject] private IDialogService Dialogs { get; set; } = null!;
+
+    [Inject] private PageKeys Keys { get; set; } = null!;
+
+    /// <inheritdoc/>
+    protected override void OnInitialized() => Keys.Pressed += KeyAsync;
+
+    /// <inheritdoc/>
+    public void Dispose() => Keys.Pressed -= KeyAsync;
+
+    private static AlarmView? First(PackState state) => AlarmCount.Standing(state)
+        .OrderByDescending(a => a.Priority)
+        .ThenBy(a => a.State is AlarmState.Unacknowledged ? 0 : 1)
+        .ThenByDescending(a => a.IsActive)
+        .FirstOrDefault(a => a.Priority > AlarmPriority.Low || a.State != AlarmState.Acknowledged);
+
+    private static List<AlarmView> Rest(PackState state, AlarmView? first) =>
+        [.. state.Alarms.Where(a => a.GroupedUnder.Length == 0 && a.Id != first?.Id && a.State != AlarmState.Suppressed)];
+
+    private static string Headline(PackState state, AlarmView? first)
+    {
+        if (first is null) return "No alarms." + (state.Verdict.State == StateWord.Normal ? "" : " " + state.Verdict.Sentence);
+        return first.Priority == AlarmPriority.High && state.Verdict.State == StateWord.ActNow ? state.Verdict.Sentence : first.Message;
+    }
+
+    private string LastWords(PackState state)
+    {
+        var now = state.Snapshot.Time.WallUnixMs;
+        return Recent.Alarms(0) is { Count: > 0 } past
+            ? $"No alarms. Last: {Figures.Duration((now - past[^1].UnixMs) / 1000.0)} ago, {past[^1].Place} {Words.Of(past[^1].State).ToLowerInvariant()}."
+            : "No alarms, and none in the last 24 hours.";
+    }
+
+    private string Handled(AlarmView alarm) => alarm.State switch
+    {
+        AlarmState.Shelved => $"shelved{(alarm.ShelvedUntilUnixMs is { } until ? $" until {Picture.Minute(until)}" : "")}{(alarm.ShelvedReason.Length > 0 ? $" “{alarm.ShelvedReason}”" : "")}",
+        AlarmState.OutOfService => $"out of service{(alarm.ShelvedReason.Length > 0 ? $" “{alarm.ShelvedReason}”" : "")}",
+        _ when alarm.SeenUnixMs is { } seen => $"seen {Picture.Clock(seen)}{(alarm.SeenBy.Length > 0 ? $" by {alarm.SeenBy}" : "")}{(alarm.IsActive ? "" : ", gone")}",
+        _ => alarm.IsActive ? "not seen" : "gone, not seen",
+    };
+
+    private object Day(PackState state)
+    {
+        var now = Figures.At(state.Snapshot.Time.WallUnixMs, Picture.Options.TimeZone);
+        var midnight = new DateTimeOffset(now.Date, now.Offset).ToUnixTimeMilliseconds();
+        return new
+        {
+            now = now.TimeOfDay.TotalHours,
+            nowWords = $"now {Picture.Minute(state.Snapshot.Time.WallUnixMs)}",
+            marks = Recent.Alarms(midnight).TakeLast(60).Select(a => new { h = (a.UnixMs - midnight) / 3_600_000.0, state = (int)a.State }).ToArray(),
+        };
+    }
+
+    private string DayLabel(PackState state)
+    {
+        var now = Figures.At(state.Snapshot.Time.WallUnixMs, Picture.Options.TimeZone);
+        var today = Recent.Alarms(new DateTimeOffset(now.Date, now.Offset).ToUnixTimeMilliseconds());
+        return $"{Figures.Count(today.Count, "alarm")} today{(today.Count > 0 ? ": " + string.Join(", ", today.TakeLast(12).Select(a => $"{Picture.Minute(a.UnixMs)} {a.Place}")) : "")}.";
+    }
+
+    private Task SeenAsync(AlarmView alarm) => SubmitAsync(new AcknowledgeAlarm(alarm.Id, Person.By));
+
+    private async Task ShelveAsync(PackState state, AlarmView alarm)
+    {
+        var parameters = new DialogParameters<ShelveDialog>
+        {
+            { d => d.Alarm, alarm }, { d => d.NowUnixMs, state.Snapshot.Time.WallUnixMs }, { d => d.Zone, Picture.Options.TimeZone }, { d => d.Name, Person.Name },
+        };
+        var dialog = await Dialogs.ShowAsync<ShelveDialog>("", parameters);
+        if (await dialog.Result is not { Canceled: false, Data: ShelveDialog.Choice choice }) return;
+        if (Person.Name != choice.Name) await Person.SetAsync(choice.Name);
+        await SubmitAsync(new ShelveAlarm(alarm.Id, choice.Minutes, choice.Reason, choice.Name));
+    }
+
+    private Task KeyAsync(string key)
+    {
+        if (Picture.State is not { } state || First(state) is not { } first) return Task.CompletedTask;
+        return key switch
+        {
+            " " when first.State == AlarmState.Unacknowledged => InvokeAsync(() => SeenAsync(first)),
+            "s" when first.Priority != AlarmPriority.High => InvokeAsync(() => ShelveAsync(state, first)),
+            _ => Task.CompletedTask,
+        };
+    }
+}

@@ -1,0 +1,82 @@
+using CellWatch.Core.Live;
+using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Texts;
+
+namespace CellWatch.Dashboard.Pages;
+
+/// <summary>Turns the view of a charge into the figures of its two drawings. Pure; times are ms since 1970 on the pack's clock.</summary>
+public static class ChargeDrawings
+{
+    private const long MinuteMs = 60_000;
+
+    /// <summary>The taper on a logarithmic scale; null where there is no charge to draw.</summary>
+    public static object? Taper(PackState state, Picture picture, IReadOnlyList<RecentPoint> recent, long gapMs)
+    {
+        if (state.Charge is not { PlateauA: { } plateauA } charge || plateauA <= charge.TerminationA) return null;
+        var now = state.Snapshot.Time.WallUnixMs;
+        var fallFrom = charge.TargetReachedUnixMs ?? (charge.HeadroomS is { } s ? now + (long)(s * 1000) : null);
+        var last = charge.EndLatestUnixMs ?? (fallFrom ?? now) + 25 * MinuteMs;
+        var span = Math.Max(last - now, 10 * MinuteMs);
+        var from = Math.Max((charge.BeganUnixMs ?? now) - 2 * MinuteMs, now - Math.Max(2 * span, 20 * MinuteMs));
+        from = Math.Min(from, now - 5 * MinuteMs);
+        var to = Math.Max(last + span / 8, now + 10 * MinuteMs);
+        var first = charge.NextToLimit.IsEmpty ? null : charge.NextToLimit[0];
+        var band = charge.TargetReachedUnixMs is null && first is { ToTargetLowS: { } low, ToTargetHighS: { } high } ? (long)((high - low) * 500) : 0;
+        var (tauLow, tauHigh) = TauBand(charge, plateauA, fallFrom, band);
+        var arrival = first is null ? "" : $"{state.Layout.CellAt(first.Cell)} at {Figures.CellVoltage(charge.TargetV)}";
+        return new
+        {
+            from,
+            to,
+            now,
+            zoneMin = picture.Options.TimeZone.GetUtcOffset(DateTimeOffset.FromUnixTimeMilliseconds(now)).TotalMinutes,
+            plateau = plateauA,
+            current = state.Summary.PackCurrentA ?? plateauA,
+            end = charge.TerminationA,
+            fallFrom,
+            tau = charge.TaperTimeConstantS,
+            tauLow,
+            tauHigh,
+            startBandMs = band,
+            arrival,
+            arrivalShort = Figures.CellVoltage(charge.TargetV),
+            fit = new[]
+            {
+                charge.TaperTimeConstantS is { } tau ? $"{(charge.TaperIsFitted ? "fit" : "expected")} τ {Figures.With(tau, 0, "s")}" : "",
+                charge.TaperIsFitted ? "from this charge" : "as earlier tapers fell",
+            },
+            measured = recent.Where(p => p.UnixMs >= from && p.PackCurrentA >= 0).SelectMany(p => new[] { p.UnixMs, p.PackCurrentA }).ToArray(),
+            measuredWords = state.Summary.PackCurrentA is { } a ? $"measured {Figures.Current(a)}" : "",
+            gapMs,
+            endAt = charge.EndUnixMs,
+            endFrom = charge.EndEarliestUnixMs ?? charge.EndUnixMs,
+            endTo = charge.EndLatestUnixMs ?? charge.EndUnixMs,
+        };
+    }
+
+    /// <summary>The next cells under the target; null where none is foreseen.</summary>
+    public static object? Twelve(PackState state)
+    {
+        if (state.Charge is not { } charge || charge.NextToLimit.IsEmpty) return null;
+        return new
+        {
+            target = $"charge target {Figures.CellVoltage(charge.TargetV)}",
+            cells = charge.NextToLimit.Take(12).Select(l => new
+            {
+                name = state.Layout.CellAt(l.Cell).ToString(),
+                now = (l.VoltageV - charge.TargetV) * 1000,
+                then = l.AtFirstArrivalV is { } v ? (double?)((v - charge.TargetV) * 1000) : null,
+                highest = l.Cell == state.Summary.HighestCell,
+            }).ToArray(),
+        };
+    }
+
+    // The band is drawn so that it meets the stated earliest and latest end.
+    private static (double? Low, double? High) TauBand(ChargeView charge, double plateauA, long? fallFrom, long band)
+    {
+        if (charge.TaperTimeConstantS is not { } tau) return (null, null);
+        var decades = Math.Log(plateauA / charge.TerminationA);
+        double? Through(long? end, long start) => end is { } e && fallFrom is not null && decades > 0 ? Math.Max(1, (e - start) / 1000.0 / decades) : null;
+        return (Through(charge.EndEarliestUnixMs, (fallFrom ?? 0) - band) ?? tau * 0.85, Through(charge.EndLatestUnixMs, (fallFrom ?? 0) + band) ?? tau * 1.2);
+    }
+}

@@ -1,0 +1,170 @@
+using CellWatch.Core.Commands;
+using CellWatch.Core.Live;
+using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Parts;
+using CellWatch.Dashboard.Texts;
+using Microsoft.AspNetCore.Components;
+using Microsoft.JSInterop;
+using MudBlazor;
+
+namespace CellWatch.Dashboard.Pages;
+
+/// <summary>The page beside a live charge.</summary>
+public sealed partial class Charging
+{
+    private object? _taper;
+    private object? _twelve;
+    private long _drawnMs;
+    private bool? _awake;
+
+    [Inject] private IRecentStrip Recent { get; set; } = null!;
+
+    [Inject] private IJSRuntime Js { get; set; } = null!;
+
+    [Inject] private IDialogService Dialogs { get; set; } = null!;
+
+    [Inject] private PageKeys Keys { get; set; } = null!;
+
+    private string Rate => Picture.OnThePacksClock is { Length: > 0 } rate ? $"; {rate}" : "";
+
+    /// <inheritdoc/>
+    protected override void OnInitialized() => Keys.Pressed += KeyAsync;
+
+    /// <inheritdoc/>
+    protected override void OnParametersSet()
+    {
+        if (Picture.State is not { } state) return;
+        _twelve = ChargeDrawings.Twelve(state);
+        var now = state.Snapshot.Time.WallUnixMs;
+        // The taper moves by less than a pixel a second.
+        if (_taper is not null && now - _drawnMs is >= 0 and < 1_000) return;
+        _drawnMs = now;
+        var began = state.Charge?.BeganUnixMs ?? now - 3_600_000;
+        var step = Math.Max(5_000, (now - began) / 400);
+        _taper = ChargeDrawings.Taper(state, Picture, Recent.Points(began - 120_000, step), Math.Max(Recent.GapAfterMs, 3 * step));
+    }
+
+    /// <inheritdoc/>
+    protected override async Task OnAfterRenderAsync(bool firstRender)
+    {
+        if (!firstRender) return;
+        try
+        {
+            _awake = await Js.InvokeAsync<bool>("cellwatch.awake", true);
+        }
+        catch (Exception e) when (e is JSDisconnectedException or TaskCanceledException)
+        {
+            return;
+        }
+
+        StateHasChanged();
+    }
+
+    /// <inheritdoc/>
+    public async ValueTask DisposeAsync()
+    {
+        Keys.Pressed -= KeyAsync;
+        try
+        {
+            if (_awake == true) await Js.InvokeVoidAsync("cellwatch.awake", false);
+        }
+        catch (Exception e) when (e is JSDisconnectedException or TaskCanceledException)
+        {
+            // The browser has gone, and with it the wish to stay awake.
+        }
+    }
+
+    private static bool IsCharging(ChargeView charge) => charge.Phase is ChargePhase.ConstantCurrent or ChargePhase.Taper or ChargePhase.TaperMissing;
+
+    private static string Say(PackState state, ChargeView charge) =>
+        state.Verdict.State >= StateWord.NoData || charge.Advice.Length == 0 ? state.Verdict.Sentence : charge.Advice;
+
+    private string CutOff(ChargeView charge) => charge.HandCutOff.Length > 0 ? charge.HandCutOff : Picture.Options.HandCutOffName;
+
+    private static string HeadroomFigure(ChargeView charge) => charge.HeadroomV is { } v ? Figures.Number(v * 1000, 0) : "not known";
+
+    private static string HeadroomWords(ChargeView charge) => charge.Phase switch
+    {
+        ChargePhase.Taper => "at the target; the current falls as it should",
+        ChargePhase.TaperMissing => "at the target, and the current does not fall",
+        ChargePhase.Ended => "charge ended",
+        ChargePhase.Interrupted => "charge ended above the termination current",
+        ChargePhase.NotCharging => "no charge current",
+        _ when charge.HeadroomV is null => "not every cell is seen",
+        _ => "time not foreseen yet",
+    };
+
+    private static string CurrentSentence(PackState state, ChargeView charge)
+    {
+        var text = state.Summary.PackCurrentA is { } a ? $"{Figures.Current(a)} {Words.Of(state.Summary.Mode)}" : "Current not known";
+        text += charge.AllowedA is { } allowed && IsCharging(charge) ? $", {Figures.With(allowed, 0, "A")} allowed." : ".";
+        if (charge.NextToLimit is { IsEmpty: false } next && state.Summary.HighestCell is { } highest && next[0].Cell != highest && charge.HeadroomS is > 0)
+            text += $" {state.Layout.CellAt(highest)} is highest now, but {state.Layout.CellAt(next[0].Cell)} rises faster.";
+        if (!charge.Supervised && charge.NotSupervisedBecause.Length > 0) text += $" Not supervised: {charge.NotSupervisedBecause}.";
+        return text;
+    }
+
+    // Four rows; the highest cell is always among them, because it is the one people expect to be first.
+    private static List<Limiter> Rows(PackState state, ChargeView charge)
+    {
+        var rows = charge.NextToLimit.Take(4).ToList();
+        var highest = charge.NextToLimit.FirstOrDefault(l => l.Cell == state.Summary.HighestCell);
+        if (highest is not null && !rows.Contains(highest)) rows[^1] = highest;
+        return rows;
+    }
+
+    private static string HeatWords(HeatView heat)
+    {
+        var explained = Figures.Number(heat.ExplainedKPerMin, 2);
+        if (heat.RiseKPerMin < 0.02) return "Nothing to explain.";
+        if (heat.ExplainedKPerMin < 0.005) return $"Current explains {explained}.";
+        var ratio = heat.RiseKPerMin / heat.ExplainedKPerMin;
+        return $"Current explains {explained}. Ratio {Figures.Number(ratio, 1)}, {(ratio <= 1.5 ? "normal" : "more than it explains")}.";
+    }
+
+    private static string PermitWords(ChargeView charge) => charge.Permit
+        ? "Charge permit given."
+        : charge.PermitReason.Length > 0 ? $"No charge permit: {charge.PermitReason}." : "No charge permit.";
+
+    private string TaperLabel(ChargeView charge) => charge.EndUnixMs is { } end
+        ? $"Current on a logarithmic scale. Expected end about {Picture.Minute(end)}, at {Figures.Current(charge.TerminationA)}."
+        : "Current on a logarithmic scale; the end is not foreseen yet.";
+
+    private static string TwelveLabel(PackState state, ChargeView charge) =>
+        $"The cells nearest in time to the target: {string.Join("; ", charge.NextToLimit.Take(12).Select(l => $"{state.Layout.CellAt(l.Cell)} {Figures.Number((charge.TargetV - l.VoltageV) * 1000, 0)} mV below"))}.";
+
+    private RenderFragment Presses(PackState state, ChargeView charge) => builder =>
+    {
+        builder.OpenElement(0, "button");
+        builder.AddAttribute(1, "type", "button");
+        builder.AddAttribute(2, "class", "press person");
+        builder.AddAttribute(3, "onclick", EventCallback.Factory.Create(this, HereAsync));
+        builder.AddContent(4, "I AM HERE");
+        builder.OpenElement(5, "small");
+        builder.AddContent(6, charge.PresenceLeftS is { } left ? $"{Figures.Countdown(left)} left, then it asks aloud" : "h on a keyboard");
+        builder.CloseElement();
+        builder.CloseElement();
+        builder.OpenElement(7, "button");
+        builder.AddAttribute(8, "type", "button");
+        builder.AddAttribute(9, "class", "press");
+        builder.AddAttribute(10, "onclick", EventCallback.Factory.Create(this, () => MarkAsync(state)));
+        builder.AddContent(11, "MARK EVENT");
+        builder.CloseElement();
+    };
+
+    private Task HereAsync() => SubmitAsync(new ConfirmPresence(Person.By));
+
+    private async Task MarkAsync(PackState state)
+    {
+        var at = Picture.Clock(state.Snapshot.Time.WallUnixMs);
+        var dialog = await Dialogs.ShowAsync<EventDialog>("", new DialogParameters<EventDialog> { { d => d.At, at } });
+        if (await dialog.Result is { Canceled: false, Data: string text }) await SubmitAsync(new MarkEvent($"{at} {text}", Person.By));
+    }
+
+    private Task KeyAsync(string key) => key switch
+    {
+        "h" => InvokeAsync(HereAsync),
+        "e" when Picture.State is { } state => InvokeAsync(() => MarkAsync(state)),
+        _ => Task.CompletedTask,
+    };
+}

@@ -1,0 +1,67 @@
+using CellWatch.Core.FrontEnds;
+using CellWatch.Core.Live;
+using CellWatch.Dashboard.Texts;
+
+namespace CellWatch.Dashboard.Pages;
+
+/// <summary>What is said of instruments: which state their link stands for, and what is being done about it.</summary>
+public static class InstrumentWords
+{
+    /// <summary>The state word of a link.</summary>
+    public static StateWord StateOf(FrontEndHealth front) => front.State switch
+    {
+        LinkState.Alive => front.BadPerMinute > 5 ? StateWord.Caution : StateWord.Normal,
+        LinkState.WrongIdentity => StateWord.Doubtful,
+        _ => StateWord.NoData,
+    };
+
+    /// <summary>Identity it answers with, or what is missing.</summary>
+    public static string Identity(FrontEndHealth front)
+    {
+        if (front.Identity.Length == 0) return front.ExpectedIdentity.Length > 0 ? $"not yet; expected {front.ExpectedIdentity}" : "carries none";
+        return front.State == LinkState.WrongIdentity ? $"{front.Identity}, expected {front.ExpectedIdentity}" : front.Identity;
+    }
+
+    /// <summary>First line of the page.</summary>
+    public static string Headline(IReadOnlyList<FrontEndHealth> fronts, long nowUnixMs, PackState state)
+    {
+        var alive = fronts.Count(f => f.State == LinkState.Alive);
+        var worst = fronts.Where(f => f.State != LinkState.Alive).ToList();
+        if (worst.Count == 0)
+        {
+            var oldest = fronts.Max(f => f.LastFrameAgeS ?? 0);
+            return $"{(alive == 1 ? "The one instrument is" : $"All {alive} instruments are")} alive and who they should be; oldest frame {Figures.Age(oldest)}."
+                .Replace("The one instrument is alive and who they should be", "The one instrument is alive and who it should be", StringComparison.Ordinal);
+        }
+
+        var first = worst[0];
+        var unseen = first.Channels.Count(c => c < state.Layout.CellCount);
+        var text = $"{alive} of {fronts.Count} instruments alive. Instrument {first.Name}: ";
+        text += first.State == LinkState.WrongIdentity
+            ? $"another board answers ({first.Identity}); its data are not taken."
+            : $"no data{(first.LastFrameAgeS is { } age ? $" for {Figures.Duration(age)}" : " yet")}, {Figures.Count(unseen, "cell")} unseen.";
+        return text + (Next(first, nowUnixMs) is { Length: > 0 } next ? " " + next : "");
+    }
+
+    /// <summary>What is wrong with one instrument and what happens next; empty when nothing is.</summary>
+    public static string Trouble(FrontEndHealth front, long nowUnixMs)
+    {
+        if (front.State == LinkState.Alive) return "";
+        var text = front.Fault.Length > 0 ? front.Fault : front.State switch
+        {
+            LinkState.Closed => "Not opened yet.",
+            LinkState.Listening => "The port is open, but nothing valid has come.",
+            LinkState.Silent => "The port is open, but nothing valid comes any more: look at the board's supply and the rate of the port.",
+            LinkState.WrongIdentity => "Another board answers here; its data are not taken until the identity is right.",
+            _ => "The port is gone: look at its lead.",
+        };
+        return text + (Next(front, nowUnixMs) is { Length: > 0 } next ? " " + next : "");
+    }
+
+    private static string Next(FrontEndHealth front, long nowUnixMs)
+    {
+        if (front.NextAttemptUnixMs is not { } next) return "";
+        var left = Math.Max(0, (next - nowUnixMs) / 1000.0);
+        return left < 0.5 ? $"Trying again now (attempt {front.Attempt})." : $"Trying again in {Figures.Duration(Math.Ceiling(left))} (attempt {front.Attempt}).";
+    }
+}

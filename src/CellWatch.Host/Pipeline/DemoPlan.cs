@@ -1,0 +1,70 @@
+using System.Globalization;
+using CellWatch.Core.Engine;
+using CellWatch.Core.Snapshots;
+using CellWatch.FrontEnds.Running;
+using CellWatch.Host.Time;
+using CellWatch.Mqtt;
+using CellWatch.Simulation;
+using CellWatch.Simulation.Stories;
+
+namespace CellWatch.Host.Pipeline;
+
+/// <summary>Makes a plan out of a story of the simulated pack: emulated boards on pipes, read by the real front ends.</summary>
+public static class DemoPlan
+{
+    /// <summary>Distance of the snapshots of the simulated past, s: enough for a curve, and quickly done.</summary>
+    public const int PastEveryS = 10;
+
+    /// <summary>The plan.</summary>
+    /// <param name="story">What to play.</param>
+    /// <param name="timeFactor">Pace; null for the story's own.</param>
+    /// <param name="folder">Where log and messages go.</param>
+    /// <param name="webPort">Port of the pages.</param>
+    /// <param name="mqttPort">Port of the embedded broker; 0 for a free one, null for no broker.</param>
+    /// <param name="snapshotHz">Scans a second of the simulated clock.</param>
+    public static ServicePlan Of(Story story, double? timeFactor, string folder, int webPort, int? mqttPort, double snapshotHz = 2)
+    {
+        var clock = SimulatedSite.CreateClock(story, timeFactor);
+        var site = new SimulatedSite(story, clock);
+        var logFile = Path.Combine(folder, string.Create(CultureInfo.InvariantCulture, $"{site.Layout.SiteName}-SIMULATED.cells.db"));
+        return new ServicePlan
+        {
+            Layout = site.Layout,
+            CellType = site.CellType,
+            PackRevision = "C",
+            SnapshotHz = snapshotHz,
+            Time = clock,
+            LogFile = logFile,
+            WebPort = webPort,
+            ServiceLogFolder = folder,
+            Engine = new EngineOptions
+            {
+                HandCutOff = story.HandCutOff,
+                CapacityAh = PetrelPack.NominalAh,
+                TerminationA = story.TerminationA,
+                // A person lives in real time: the question comes every half hour of it, however fast the pack's clock runs.
+                PresenceMinutes = Math.Min(240, 30 * clock.Factor),
+            },
+            Mqtt = mqttPort is { } port
+                ? new MqttPlan(new PublisherOptions { SnapshotPeriod = TimeSpan.FromSeconds(1 / snapshotHz) }, new EmbeddedBrokerOptions { Port = port })
+                : null,
+            Proven = _ => site.Proofs.Select(proof => proof.Channel),
+            FrontEnds = (map, packClock, loggers) => Wire(site, map, packClock, loggers),
+            Simulation = new SimulatedPart(
+                clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), site.RunAsync, leap => site.Controls.Leap = leap),
+        };
+    }
+
+    private static List<WiredFrontEnd> Wire(SimulatedSite site, ChannelMap map, PackClock clock, ILoggerFactory loggers)
+    {
+        var context = new FrontEndContext(site.Clock, () => clock.ElapsedUs, FrontEndNotes.To(loggers.CreateLogger("CellWatch.FrontEnds")));
+        var wired = new List<WiredFrontEnd>();
+        foreach (var board in site.Boards)
+        {
+            var inbox = new ReadingInbox(map, board.Plan.Name, Origin.Simulated);
+            wired.Add(new WiredFrontEnd(board.CreateFrontEnd(map, inbox, context), inbox));
+        }
+
+        return wired;
+    }
+}

@@ -1,0 +1,80 @@
+using System.Diagnostics;
+using CellWatch.Core.Commands;
+using CellWatch.Core.Engine;
+using CellWatch.Core.History;
+using CellWatch.Core.Snapshots;
+using CellWatch.Host.Time;
+using CellWatch.Simulation.Controls;
+
+namespace CellWatch.Host.Pipeline;
+
+/// <summary>
+/// With a simulated pack: lets the engine and the log live through what happened before the service began, and through the hours a leap
+/// of the story skips, so that the pages open on a pack with a past. Starts before the pack's loop, so the log stays in order.
+/// </summary>
+public sealed partial class HistoryFiller(
+    ServicePlan plan, PackLoop loop, PackClock clock, IRecorder recorder, PackEngine engine, ILogger<HistoryFiller> log) : IHostedService, IStoryLeap
+{
+    private const long PresentEveryUs = 600_000_000;
+
+    private readonly CancellationTokenSource _stop = new();
+    private long _presentUs = long.MinValue / 2;
+    private Task _boards = Task.CompletedTask;
+
+    /// <inheritdoc/>
+    public Task StartAsync(CancellationToken cancellationToken)
+    {
+        if (plan.Simulation is not { } simulation) return Task.CompletedTask;
+        // Pages are served meanwhile; the first scan waits until the past is written, so the log stays in order.
+        loop.Gate.Wait(cancellationToken);
+        _boards = Task.Run(() => PlayAsync(simulation), CancellationToken.None);
+        return Task.CompletedTask;
+    }
+
+    private async Task PlayAsync(SimulatedPart simulation)
+    {
+        try
+        {
+            var started = Stopwatch.GetTimestamp();
+            simulation.UseLeap(this);
+            simulation.PlayPast(clock.Started, Take);
+            LogFilled(simulation.HistoryS / 3600, Stopwatch.GetElapsedTime(started).TotalSeconds);
+        }
+        finally
+        {
+            loop.Gate.Release();
+        }
+
+        await simulation.RunAsync(_stop.Token);
+    }
+
+    /// <inheritdoc/>
+    public async Task StopAsync(CancellationToken cancellationToken)
+    {
+        await _stop.CancelAsync();
+        await _boards.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+    }
+
+    /// <inheritdoc/>
+    public void Begin() => loop.Gate.Wait(_stop.Token);
+
+    /// <inheritdoc/>
+    public void Take(SnapshotBuffer snapshot)
+    {
+        // Nobody pressed anything in a past that was computed in seconds; the crew is taken to have been there.
+        if (snapshot.View.Time.ElapsedUs - _presentUs > PresentEveryUs)
+        {
+            _presentUs = snapshot.View.Time.ElapsedUs;
+            engine.Apply(new ConfirmPresence("the simulated crew"), snapshot.View.Time);
+        }
+
+        engine.Step(snapshot);
+        recorder.Offer(engine.Publish(snapshot, [], recorder.Recording, new Core.Live.SendingView(false, "not sent: the past of a simulated pack")));
+    }
+
+    /// <inheritdoc/>
+    public void End() => loop.Gate.Release();
+
+    [LoggerMessage(Level = LogLevel.Information, Message = "Simulated {Hours:F1} h of history in {TookS:F1} s")]
+    private partial void LogFilled(double hours, double tookS);
+}

@@ -1,0 +1,134 @@
+using System.Globalization;
+using CellWatch.Core.Commands;
+using CellWatch.Core.Engine;
+using CellWatch.Core.History;
+using CellWatch.Core.Live;
+using CellWatch.Core.Snapshots;
+using CellWatch.Dashboard;
+using CellWatch.Host.Api;
+using CellWatch.Host.Logging;
+using CellWatch.Host.Time;
+using CellWatch.Log;
+using CellWatch.Mqtt;
+using Microsoft.AspNetCore.Hosting.StaticWebAssets;
+using Serilog;
+
+namespace CellWatch.Host.Pipeline;
+
+/// <summary>
+/// The composition root: makes the line of DEVELOPERS.md out of a plan.
+/// <code>front ends -> inboxes -> assembler -> engine -> (cell log, MQTT, live view); commands in by the door; pages and API out</code>
+/// </summary>
+public static class ServiceHost
+{
+    /// <summary>Builds the service; the caller runs it.</summary>
+    public static WebApplication Build(ServicePlan plan)
+    {
+        var logger = ServiceLog.Create(plan.ServiceLogFolder, plan.Simulated);
+        var builder = WebApplication.CreateBuilder(new WebApplicationOptions
+        {
+            // Pages are found beside the program, wherever it is started from.
+            ContentRootPath = AppContext.BaseDirectory,
+            EnvironmentName = Environments.Production,
+        });
+        StaticWebAssetsLoader.UseStaticWebAssets(builder.Environment, builder.Configuration);
+        builder.Host.UseSystemd();
+        builder.Services.AddSerilog(logger, dispose: true);
+        builder.WebHost.ConfigureKestrel(kestrel => kestrel.ListenLocalhost(plan.WebPort));
+        builder.Services.Configure<HostOptions>(options => options.ShutdownTimeout = TimeSpan.FromSeconds(10));
+
+        AddPack(builder.Services, plan);
+        AddPagesAndApi(builder.Services, plan);
+
+        var app = builder.Build();
+        app.UseExceptionHandler();
+        app.UseStatusCodePages();
+        app.UseLoopbackOnly();
+        app.MapHttpApi();
+        app.MapCellWatchDashboard();
+        return app;
+    }
+
+    private static void AddPack(IServiceCollection services, ServicePlan plan)
+    {
+        var hostTime = plan.Time as HostTimeProvider ?? new HostTimeProvider();
+        services.AddSingleton(plan);
+        services.AddSingleton(hostTime);
+        services.AddSingleton(new ChannelMap(plan.Layout));
+        services.AddSingleton(new PackClock(plan.Time, (long)(1e6 * (plan.Simulation?.HistoryS ?? 0))));
+        services.AddSingleton(s => plan.FrontEnds(s.GetRequiredService<ChannelMap>(), s.GetRequiredService<PackClock>(), s.GetRequiredService<ILoggerFactory>()));
+
+        services.AddSingleton(s => new PackEngine(s.GetRequiredService<ChannelMap>(), plan.CellType, WithInstruments(plan.Engine, s.GetRequiredService<IReadOnlyList<WiredFrontEnd>>())));
+        services.AddSingleton(s => CellLog.Open(plan.LogFile, new CellLogOptions { CommitEveryS = plan.CommitEveryS }, hostTime));
+        services.AddSingleton<IRecorder>(s => s.GetRequiredService<CellLog>());
+        services.AddSingleton<IHistory>(s => s.GetRequiredService<CellLog>());
+
+        services.AddSingleton<LiveView>();
+        services.AddSingleton<ILiveView>(s => s.GetRequiredService<LiveView>());
+        services.AddSingleton<IPackStateSink>(s => s.GetRequiredService<IRecorder>());
+        services.AddSingleton<IPackStateSink>(s => s.GetRequiredService<LiveView>());
+        AddMqtt(services, plan);
+
+        services.AddSingleton<CommandDoor>();
+        services.AddSingleton<ICommandDoor>(s => s.GetRequiredService<CommandDoor>());
+        services.AddSingleton<SinkSet>();
+        services.AddSingleton(s => Line(s, plan));
+        services.AddSingleton<FrontEndWorker>();
+        services.AddSingleton<PackLoop>();
+        services.AddHostedService<HistoryFiller>();
+        services.AddHostedService(s => s.GetRequiredService<FrontEndWorker>());
+        services.AddHostedService(s => s.GetRequiredService<PackLoop>());
+        if (plan.Simulation is { } simulation) services.AddSingleton(simulation.Strip);
+    }
+
+    private static PackLine Line(IServiceProvider services, ServicePlan plan)
+    {
+        var map = services.GetRequiredService<ChannelMap>();
+        var wired = services.GetRequiredService<IReadOnlyList<WiredFrontEnd>>();
+        var inboxes = wired.Select(w => w.Inbox).ToList();
+        var assembler = new Assembler(map, inboxes, plan.Freshness);
+        foreach (var channel in plan.Proven(map)) assembler.SetProven(channel, true);
+        var publisher = services.GetService<MqttPublisher>();
+        return new PackLine(
+            map, assembler, services.GetRequiredService<PackEngine>(), [.. wired.Select(w => w.FrontEnd)], inboxes, TimeSpan.FromSeconds(1 / plan.SnapshotHz),
+            plan.Time, services.GetRequiredService<PackClock>(), publisher is null ? () => new SendingView(true, "MQTT is off") : () => publisher.Sending);
+    }
+
+    private static EngineOptions WithInstruments(EngineOptions options, IReadOnlyList<WiredFrontEnd> wired) => options with
+    {
+        Instruments = [.. wired.Select(w => new Instrument(string.Create(CultureInfo.InvariantCulture, $"instrument {w.FrontEnd.Name}"), w.FrontEnd.Health.Channels))],
+    };
+
+    private static void AddMqtt(IServiceCollection services, ServicePlan plan)
+    {
+        if (plan.Mqtt is not { } mqtt) return;
+        services.AddSingleton<IOutbox>(_ => new FileOutbox(Path.ChangeExtension(plan.LogFile, ".outbox")));
+        if (mqtt.Embedded is { } embedded)
+        {
+            services.AddSingleton(s => new EmbeddedBroker(embedded, new Topics(plan.Layout.SiteName), s.GetRequiredService<HostTimeProvider>(), s.GetRequiredService<ILogger<EmbeddedBroker>>()));
+        }
+
+        services.AddSingleton(s => new MqttPublisher(
+            plan.Layout.SiteName, mqtt.Publisher, s.GetRequiredService<IOutbox>(), s.GetRequiredService<HostTimeProvider>(), s.GetRequiredService<ILogger<MqttPublisher>>(), s.GetService<EmbeddedBroker>()));
+        services.AddSingleton<IPackStateSink>(s => s.GetRequiredService<MqttPublisher>());
+        services.AddHostedService(s => s.GetRequiredService<MqttPublisher>());
+    }
+
+    private static void AddPagesAndApi(IServiceCollection services, ServicePlan plan)
+    {
+        services.AddProblemDetails();
+        services.AddOpenApi();
+        services.ConfigureHttpJsonOptions(json => json.SerializerOptions.Converters.Add(
+            new System.Text.Json.Serialization.JsonStringEnumConverter(System.Text.Json.JsonNamingPolicy.CamelCase)));
+        services.ConfigureHttpJsonOptions(json => json.SerializerOptions.NumberHandling = System.Text.Json.Serialization.JsonNumberHandling.AllowNamedFloatingPointLiterals);
+        services.AddCellWatchDashboard(pages =>
+        {
+            pages.SiteName = plan.Layout.SiteName;
+            pages.PackRevision = plan.PackRevision;
+            pages.HandCutOffName = plan.Engine.HandCutOff;
+            pages.TimeFactor = plan.Simulation?.TimeFactor ?? 1;
+            pages.Simulated = plan.Simulated;
+            pages.TimeZone = plan.Engine.TimeZone;
+        });
+    }
+}

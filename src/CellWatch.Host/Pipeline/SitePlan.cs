@@ -1,0 +1,74 @@
+using CellWatch.Core.Engine;
+using CellWatch.Core.Snapshots;
+using CellWatch.FrontEnds;
+using CellWatch.FrontEnds.Running;
+using CellWatch.Host.Site;
+using CellWatch.Host.Time;
+using CellWatch.Mqtt;
+
+namespace CellWatch.Host.Pipeline;
+
+/// <summary>Makes a plan out of a site file.</summary>
+public static class SitePlan
+{
+    /// <summary>The plan.</summary>
+    public static ServicePlan Of(Site.Site site)
+    {
+        var document = site.Document;
+        var time = new HostTimeProvider();
+        return new ServicePlan
+        {
+            Layout = site.Layout,
+            CellType = site.CellType,
+            PackRevision = document.PackRevision,
+            SnapshotHz = document.SnapshotHz,
+            Time = time,
+            LogFile = site.LogFile,
+            CommitEveryS = document.Log.CommitEveryS,
+            WebPort = document.Web.Port,
+            ServiceLogFolder = Path.Combine(site.Folder, "service-log"),
+            Mqtt = MqttOf(document, site.LogFile),
+            Engine = new EngineOptions
+            {
+                HandCutOff = document.HandCutOff.Length > 0 ? document.HandCutOff : "your hand cut-off",
+                CurrentSetBy = document.CurrentSetBy,
+                CapacityAh = document.CapacityAh > 0 ? document.CapacityAh : null,
+                TerminationA = document.TerminationA > 0 ? document.TerminationA : null,
+                PresenceMinutes = document.PresenceMinutes,
+                TimeZone = TimeZoneInfo.Local,
+            },
+            FrontEnds = (map, clock, loggers) => Wire(site, map, clock, time, loggers),
+        };
+    }
+
+    private static List<WiredFrontEnd> Wire(Site.Site site, ChannelMap map, PackClock clock, TimeProvider time, ILoggerFactory loggers)
+    {
+        var log = loggers.CreateLogger("CellWatch.FrontEnds");
+        var context = new FrontEndContext(time, () => clock.ElapsedUs, FrontEndNotes.To(log));
+        var wired = new List<WiredFrontEnd>();
+        foreach (var written in site.Document.FrontEnds)
+        {
+            var options = SiteFrontEnds.Expand(written, site.Folder);
+            var inbox = new ReadingInbox(map, options.Name, Origin.Measured);
+            wired.Add(new WiredFrontEnd(FrontEndFactory.Create(options, map, inbox, context), inbox));
+        }
+
+        return wired;
+    }
+
+    private static MqttPlan? MqttOf(SiteDocument document, string logFile)
+    {
+        if (!document.Mqtt.Enabled) return null;
+        var mqtt = document.Mqtt;
+        var publisher = new PublisherOptions
+        {
+            Host = mqtt.Host.Length > 0 ? mqtt.Host : "127.0.0.1",
+            Port = mqtt.Port,
+            User = mqtt.User.Length > 0 ? mqtt.User : null,
+            Password = mqtt.PasswordVariable.Length > 0 ? Environment.GetEnvironmentVariable(mqtt.PasswordVariable) : null,
+            Tls = mqtt.Tls,
+            SnapshotPeriod = TimeSpan.FromSeconds(1 / document.SnapshotHz),
+        };
+        return new MqttPlan(publisher, mqtt.Host.Length > 0 ? null : new EmbeddedBrokerOptions { Port = mqtt.Port, RetainedPath = Path.ChangeExtension(logFile, ".retained") });
+    }
+}

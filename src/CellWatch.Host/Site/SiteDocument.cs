@@ -1,0 +1,129 @@
+using System.Text.Json;
+using System.Text.Json.Serialization;
+using CellWatch.Core.Engine;
+using CellWatch.Core.Pack;
+using CellWatch.FrontEnds.Options;
+
+namespace CellWatch.Host.Site;
+
+/// <summary>The site file as it is written: JSON with comments. Units are in the names.</summary>
+public sealed record SiteDocument
+{
+    /// <summary>Where an editor finds the schema.</summary>
+    [JsonPropertyName("$schema")]
+    public string? Schema { get; init; }
+
+    /// <summary>The site's name; also the root of its MQTT topics. Letters, digits and hyphens.</summary>
+    public string Site { get; init; } = "";
+
+    /// <summary>Revision of the pack's wiring, shown in the title block.</summary>
+    public string PackRevision { get; init; } = "A";
+
+    /// <summary>Name of the cell type, or empty: then nothing can be called supervised.</summary>
+    public string CellType { get; init; } = "";
+
+    /// <summary>Limits that differ from the cell type's, by name.</summary>
+    public JsonElement? Limits { get; init; }
+
+    /// <summary>Capacity of a cell group as labelled or measured, Ah; 0 where it is not known.</summary>
+    [Within(0, 10_000, "Ah")]
+    public double CapacityAh { get; init; }
+
+    /// <summary>Current at which a charge ends, A; 0 for a thirtieth of the capacity.</summary>
+    [Within(0, 1000, "A")]
+    public double TerminationA { get; init; }
+
+    /// <summary>The hand cut-off in words, as a person would point at it.</summary>
+    public string HandCutOff { get; init; } = "";
+
+    /// <summary>Who sets the charge current.</summary>
+    public CurrentSetBy CurrentSetBy { get; init; } = CurrentSetBy.Person;
+
+    /// <summary>Minutes after which a person must confirm presence at a supervised charge.</summary>
+    [Within(1, 240, "min")]
+    public double PresenceMinutes { get; init; } = 30;
+
+    /// <summary>The modules in electrical order from the pack's negative end.</summary>
+    public List<ModuleEntry> Modules { get; init; } = [];
+
+    /// <summary>Channels beside the pack.</summary>
+    public List<AuxiliaryChannel> Auxiliaries { get; init; } = [];
+
+    /// <summary>The boards that measure.</summary>
+    public List<FrontEndOptions> FrontEnds { get; init; } = [];
+
+    /// <summary>Scans a second.</summary>
+    [Within(0.5, 10, "scans a second")]
+    public double SnapshotHz { get; init; } = 2;
+
+    /// <summary>The cell log.</summary>
+    public LogEntry Log { get; init; } = new();
+
+    /// <summary>The broker.</summary>
+    public MqttEntry Mqtt { get; init; } = new();
+
+    /// <summary>The pages and the API.</summary>
+    public WebEntry Web { get; init; } = new();
+}
+
+/// <summary>One module, or a range of modules alike.</summary>
+public sealed record ModuleEntry
+{
+    /// <summary>Identity, or a range of identities: <c>B01-B12</c>.</summary>
+    public string Id { get; init; } = "";
+
+    /// <summary>Topology: <c>6S2P</c>.</summary>
+    public string Topology { get; init; } = "6S2P";
+
+    /// <summary>Temperature sensors on each.</summary>
+    [Within(0, 16, "sensors")]
+    public int Temperatures { get; init; } = 2;
+
+    /// <summary>Slot; left out, slots count up in the order of this list. Only for a single module.</summary>
+    public int? Slot { get; init; }
+
+    /// <summary>The box they sit in, in a word.</summary>
+    public string Box { get; init; } = "";
+}
+
+/// <summary>Settings of the cell log.</summary>
+public sealed record LogEntry
+{
+    /// <summary>The file; relative to the site file. Empty: the site's name beside the site file.</summary>
+    public string File { get; init; } = "";
+
+    /// <summary>Seconds between commits: what a crash may lose.</summary>
+    [Within(0.1, 60, "s")]
+    public double CommitEveryS { get; init; } = 1;
+}
+
+/// <summary>Settings of MQTT.</summary>
+public sealed record MqttEntry
+{
+    /// <summary>Whether anything is published.</summary>
+    public bool Enabled { get; init; } = true;
+
+    /// <summary>Host of an external broker; empty: a broker inside this service, on loopback.</summary>
+    public string Host { get; init; } = "";
+
+    /// <summary>Port.</summary>
+    [Within(1, 65535)]
+    public int Port { get; init; } = 1883;
+
+    /// <summary>User; empty for none.</summary>
+    public string User { get; init; } = "";
+
+    /// <summary>Name of the environment variable that holds the password, so that no password stands in the file.</summary>
+    public string PasswordVariable { get; init; } = "";
+
+    /// <summary>Whether the link is encrypted.</summary>
+    public bool Tls { get; init; }
+}
+
+/// <summary>Settings of the pages.</summary>
+public sealed record WebEntry
+{
+    /// <summary>Port on loopback.</summary>
+    [Within(1, 65535)]
+    public int Port { get; init; } = 8080;
+}

@@ -51,7 +51,10 @@ public static class Assessment
 
     private static RefusedReport Refuse(AssessKind kind, string file, MeasuredTable table, string because) => new()
     {
-        Kind = NameOf(kind), File = file, Fit = false, Definition = DefinitionOf(kind),
+        Kind = NameOf(kind),
+        File = file,
+        Fit = false,
+        Definition = DefinitionOf(kind),
         Unfit = [new Unfit("not a time series", null, $"This is not a time series of a cell or string: {because}. Nothing was computed.")],
         Rows = new AssessRows(table.RowCount + table.Malformed.Count, 0, table.RowCount + table.Malformed.Count),
     };
@@ -62,7 +65,14 @@ public static class Assessment
         if (!any) run.Unfit.Add(new Unfit("no current", null, "No charge or discharge is in the file."));
         return new CapacityReport
         {
-            Kind = "capacity", File = file, Fit = any, Unfit = run.Unfit, Rows = run.Rows, Definition = DefinitionOf(AssessKind.Capacity), Discharges = discharges, Charges = charges,
+            Kind = "capacity",
+            File = file,
+            Fit = any,
+            Unfit = run.Unfit,
+            Rows = run.Rows,
+            Definition = DefinitionOf(AssessKind.Capacity),
+            Discharges = discharges,
+            Charges = charges,
         };
     }
 
@@ -87,9 +97,20 @@ public static class Assessment
         var (milliohm, sigma, offset) = StringCells.Links(run);
         return new StringReport
         {
-            Kind = "string", File = file, Fit = cells.Count > 0, Unfit = run.Unfit, Rows = run.Rows, Definition = DefinitionOf(AssessKind.String),
-            Discharges = discharges, Charges = charges, Cells = cells, Weakest = weakest, WeakestBecause = because,
-            LinkResistanceMilliohm = milliohm, LinkResistanceSigmaMilliohm = sigma, LinkOffsetV = offset,
+            Kind = "string",
+            File = file,
+            Fit = cells.Count > 0,
+            Unfit = run.Unfit,
+            Rows = run.Rows,
+            Definition = DefinitionOf(AssessKind.String),
+            Discharges = discharges,
+            Charges = charges,
+            Cells = cells,
+            Weakest = weakest,
+            WeakestBecause = because,
+            LinkResistanceMilliohm = milliohm,
+            LinkResistanceSigmaMilliohm = sigma,
+            LinkOffsetV = offset,
         };
     }
 
@@ -101,7 +122,13 @@ public static class Assessment
         if (pulses.Count == 0) run.Unfit.Add(new Unfit("no pulse", null, "No current of 1 to 180 s that starts from rest is in the file."));
         return new PulseReport
         {
-            Kind = "pulse", File = file, Fit = pulses.Count > 0 && sense is null, Unfit = run.Unfit, Rows = run.Rows, Definition = DefinitionOf(AssessKind.Pulse), Pulses = pulses,
+            Kind = "pulse",
+            File = file,
+            Fit = pulses.Count > 0 && sense is null,
+            Unfit = run.Unfit,
+            Rows = run.Rows,
+            Definition = DefinitionOf(AssessKind.Pulse),
+            Pulses = pulses,
         };
     }
 
@@ -111,8 +138,13 @@ public static class Assessment
         if (tapers.Count == 0) run.Unfit.Add(new Unfit("no taper", null, "No charge in the file ends with falling current at a held voltage."));
         return new ChargeReport
         {
-            Kind = "charge", File = file, Fit = tapers.Exists(t => t.TimeConstantS is not null), Unfit = run.Unfit, Rows = run.Rows,
-            Definition = DefinitionOf(AssessKind.Charge), Tapers = tapers,
+            Kind = "charge",
+            File = file,
+            Fit = tapers.Exists(t => t.TimeConstantS is not null),
+            Unfit = run.Unfit,
+            Rows = run.Rows,
+            Definition = DefinitionOf(AssessKind.Charge),
+            Tapers = tapers,
         };
     }
 

@@ -51,8 +51,19 @@ internal static class RestReader
 
         RestReport Report(double? from, double? to, bool? isRelaxing, double? slope, double? sigma, double? leakMilliampere, string? reason, bool fit) => new()
         {
-            Kind = "rest", File = file, Fit = fit, Unfit = run.Unfit, Rows = run.Rows, Definition = definition, StartS = from, EndS = to,
-            Relaxing = isRelaxing, SlopeMvPerDay = slope, SlopeSigmaMvPerDay = sigma, LeakMilliampere = leakMilliampere, Why = reason,
+            Kind = "rest",
+            File = file,
+            Fit = fit,
+            Unfit = run.Unfit,
+            Rows = run.Rows,
+            Definition = definition,
+            StartS = from,
+            EndS = to,
+            Relaxing = isRelaxing,
+            SlopeMvPerDay = slope,
+            SlopeSigmaMvPerDay = sigma,
+            LeakMilliampere = leakMilliampere,
+            Why = reason,
         };
     }
 

@@ -35,7 +35,10 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
     private SiteFile? _file;
     private SiteFile? _failed;
     private volatile RecordingView _recording = new(false, "not recording yet", null, null);
+    private readonly ClockTable _writerClock = new();
     private long _committedAt;
+    private long _lookedAt;
+    private bool _fullDisk;
     private bool _stopping;
 
     private CellLog(string path, CellLogOptions options, TimeProvider time, WriterLock? writerLock)
@@ -48,7 +51,7 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
         _reader = new HistoryReader(new SqliteConnectionStringBuilder { DataSource = path, Mode = SqliteOpenMode.ReadOnly, DefaultTimeout = 5 }.ConnectionString);
         _reader.DamageFound = NoteDamage;
         // Two commits must not be further apart than promised; the tenth left over is for the commit itself.
-        _committedAt = time.GetTimestamp() - time.TimestampFrequency * 3600;
+        _committedAt = _lookedAt = time.GetTimestamp() - (time.TimestampFrequency * 3600);
         _writing = Task.Run(WriteAsync);
     }
 
@@ -90,7 +93,13 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
     }
 
     /// <inheritdoc/>
-    public void RecordAlarm(AlarmTransition transition) => Enqueue(new PendingRecord(c => Records.AddAlarm(c, transition), null));
+    public void RecordAlarm(AlarmTransition transition) => Enqueue(new PendingRecord(
+        c =>
+        {
+            if (transition is { To: AlarmState.Unacknowledged, From: AlarmState.Normal }) Records.FreezeAround(c, transition, _options.FreezeAroundAlarmsS);
+            return Records.AddAlarm(c, transition);
+        },
+        null));
 
     /// <summary>Takes a snapshot alone; returns at once.</summary>
     public void Append(Snapshot snapshot)
@@ -217,7 +226,23 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
 
     /// <inheritdoc/>
     public Task<StorageView> ReadStorageAsync(CancellationToken cancellation = default) =>
-        ReadAsync(c => new StorageView { Rule = _options.Retention.InWords, FileBytes = FileBytes(), FreeBytes = FreeBytes() }, cancellation);
+        ReadAsync(
+            c =>
+            {
+                var (rule, space) = (_options.Retention, LookAtSpace(c));
+                return new StorageView
+                {
+                    Recorded = _reader.Recorded(c),
+                    FullRateFromUnixMs = space.OldestUs is { } oldest ? _reader.WallMs(oldest) : null,
+                    FileBytes = space.FileBytes,
+                    FreeBytes = space.DiskBytes,
+                    BytesPerDay = space.FullRatePerDay == 0 ? null : space.FullRatePerDay + space.RollUpsPerDay,
+                    DaysLeft = space.DaysLeft(rule),
+                    DaysToThinning = space.DaysToThinning(rule),
+                    Rule = rule.InWords,
+                };
+            },
+            cancellation);
 
     /// <summary>Writes what waits, seals the file and lets it go.</summary>
     public async ValueTask DisposeAsync()
@@ -244,9 +269,11 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
         RecordEvent(EventKinds.Damage, string.Create(System.Globalization.CultureInfo.InvariantCulture, $"A block of {table} that begins {DateTimeOffset.FromUnixTimeMilliseconds(at):yyyy-MM-dd HH:mm:ss}Z does not read: {reason}. It is left out. 'log check' tells the whole."), new SnapshotTime(0, at));
     }
 
-    private long FileBytes() => new[] { _path, _path + "-wal" }.Where(File.Exists).Sum(p => new FileInfo(p).Length);
-
-    private long FreeBytes() => new DriveInfo(Path.GetFullPath(_path)).AvailableFreeSpace;
+    private Space LookAtSpace(SqliteConnection connection) => Space.Measure(
+        connection,
+        new[] { _path, _path + "-wal", ReserveFile.Of(_path) }.Select(p => new FileInfo(p)).Sum(f => f.Exists ? f.Length : 0),
+        _options.FreeBytes(Path.GetFullPath(_path)),
+        _options.Retention);
 
     private Task<T> ReadAsync<T>(Func<SqliteConnection, T> read, CancellationToken cancellation) => Task.Run(
         () =>
@@ -295,6 +322,7 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
             {
                 EnsureOpen();
                 Commit();
+                KeepHouse();
                 failures = 0;
                 if (_stop.IsCancellationRequested) break;
                 await WaitForWorkAsync();
@@ -319,7 +347,8 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
         if (_failed is not null) _pending.Drop(_file.LastElapsedUs);
         _failed?.Dispose();
         _failed = null;
-        _recording = new RecordingView(true, "recording", null, null);
+        // The disk was full: the room held in reserve is there again for thinning, which comes before writing.
+        if (_fullDisk) _file.Thin(isShort: true, WallMsOf);
     }
 
     private void Commit()
@@ -343,7 +372,27 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
         }
 
         if (!_recording.IsRecording) _recording = new RecordingView(true, "recording", null, null);
+        _fullDisk = false;
         foreach (var flush in flushes) flush.TrySetResult();
+    }
+
+    /// <summary>Now and then: thins by the rule, and foretells when the room will be used up.</summary>
+    private void KeepHouse()
+    {
+        if (_time.GetElapsedTime(_lookedAt).TotalSeconds < _options.LookAtRoomEveryS) return;
+        _lookedAt = _time.GetTimestamp();
+        var (connection, rule) = (_file!.Connection, _options.Retention);
+        var space = LookAtSpace(connection);
+        for (var passes = 0; passes < 8 && _file.Thin(space.IsShort(rule), WallMsOf) > 0; passes++) space = LookAtSpace(connection);
+        ReserveFile.Ensure(_path, space.DiskBytes);
+        var days = space.DaysLeft(rule);
+        _recording = new RecordingView(true, RoomWords.Of(days, rule, _time), null, days);
+    }
+
+    private long WallMsOf(long us)
+    {
+        _writerClock.Refresh(_file!.Connection);
+        return _writerClock.WallMs(us);
     }
 
     private static string GapText((SnapshotTime First, SnapshotTime Last, int Count) gap) =>
@@ -354,6 +403,12 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
         var since = _recording.SinceUnixMs ?? _pending.Oldest?.WallUnixMs ?? _time.GetUtcNow().ToUnixTimeMilliseconds();
         var clock = TimeZoneInfo.ConvertTime(DateTimeOffset.FromUnixTimeMilliseconds(since), _time.LocalTimeZone);
         _recording = new RecordingView(false, string.Create(System.Globalization.CultureInfo.InvariantCulture, $"NOT RECORDING from about {clock:HH:mm}: {FaultWords.Of(e, _path)}"), since, 0);
+        if (e is SqliteException { SqliteErrorCode: FaultWords.Full })
+        {
+            _fullDisk = true;
+            ReserveFile.GiveBack(_path);
+        }
+
         // What the failed transaction left behind is not trusted: the file is opened anew.
         if (_file is null) return;
         _failed = _file;

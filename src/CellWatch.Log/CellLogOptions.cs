@@ -29,4 +29,13 @@ public sealed record CellLogOptions
 
     /// <summary>What is kept for how long.</summary>
     public Retention Retention { get; init; } = new();
+
+    /// <summary>How much is kept at full rate before and after an alarm, s; default 600.</summary>
+    public double FreezeAroundAlarmsS { get; init; } = 600;
+
+    /// <summary>Time between two looks at the room left, s; default 60.</summary>
+    public double LookAtRoomEveryS { get; init; } = 60;
+
+    /// <summary>Free bytes on the disk of a path; a test may put its own here.</summary>
+    internal Func<string, long> FreeBytes { get; init; } = path => new DriveInfo(path).AvailableFreeSpace;
 }

@@ -130,8 +130,11 @@ public sealed record StorageView
     /// <summary>What a day of full rate adds, bytes; null before enough is known.</summary>
     public double? BytesPerDay { get; init; }
 
-    /// <summary>Days until the room is used up at that rate, retention considered; null where not known, infinite where retention holds the size.</summary>
+    /// <summary>Days until nothing more can be kept, thinning considered; null where not known, infinite where the rule holds the size.</summary>
     public double? DaysLeft { get; init; }
+
+    /// <summary>Days until full rate has to be thinned before its time; null where not known, infinite where it never has.</summary>
+    public double? DaysToThinning { get; init; }
 
     /// <summary>The retention rule in a sentence.</summary>
     public string Rule { get; init; } = "";

@@ -19,6 +19,13 @@ internal sealed class HistoryReader(string connectionString)
     /// <summary>Called with table, log time and reason for each block that does not read; it is left out of the answer.</summary>
     public Action<string, long, string>? DamageFound { get; set; }
 
+    /// <summary>First and last instant with data of any kind; null in an empty log.</summary>
+    public TimeRange? Recorded(SqliteConnection connection)
+    {
+        var all = Clip(connection, _clock.Find(TimeRange.All));
+        return all.Count == 0 ? null : new TimeRange(_clock.WallMs(all[0].FromUs), _clock.WallMs(all[^1].ToUs));
+    }
+
     /// <summary>Wall time of an instant of log time, ms.</summary>
     public long WallMs(long us) => _clock.WallMs(us);
 

@@ -6,7 +6,10 @@ namespace CellWatch.Log.Store;
 internal static class FaultWords
 {
     // Result codes from SQLite's documentation, "Result and Error Codes".
-    private const int Perm = 3, Busy = 5, ReadOnly = 8, IoError = 10, Corrupt = 11, Full = 13, CannotOpen = 14, NotADatabase = 26;
+    /// <summary>The disk is full.</summary>
+    public const int Full = 13;
+
+    private const int Perm = 3, Busy = 5, ReadOnly = 8, IoError = 10, Corrupt = 11, CannotOpen = 14, NotADatabase = 26;
 
     public static string Of(Exception e, string path) => e switch
     {

@@ -90,6 +90,24 @@ internal static class Records
         ("@tm", window.Range.ToUnixMs),
         ("@r", window.Reason));
 
+    /// <summary>Freezes full rate around an alarm, unless a stretch already frozen covers nearly all of it.</summary>
+    public static void FreezeAround(SqliteConnection c, AlarmTransition t, double aroundS)
+    {
+        if (c.MaybeNumber("SELECT offset_ms FROM clock ORDER BY from_us DESC LIMIT 1") is not { } offsetMs) return;
+        var aroundMs = (long)(aroundS * 1000);
+        var at = t.WallUnixMs - offsetMs;
+        const int nearlyMs = 60_000;
+        var covered = c.Number(
+            "SELECT count(*) FROM frozen WHERE from_us <= @f AND to_us >= @t",
+            ("@f", (at - aroundMs + nearlyMs) * 1000),
+            ("@t", (at + aroundMs - nearlyMs) * 1000));
+        if (covered > 0) return;
+        AddFrozen(
+            c,
+            new Reading.LogRange((at - aroundMs) * 1000, (at + aroundMs) * 1000),
+            new FrozenWindow(new TimeRange(t.WallUnixMs - aroundMs, t.WallUnixMs + aroundMs), t.Id));
+    }
+
     public static ImmutableArray<AlarmRecord> Alarms(SqliteConnection c, TimeRange range, int most) => Newest(
         c,
         "SELECT id, alarm, from_state, to_state, elapsed_us, wall_ms, why, view FROM alarm",

@@ -1,3 +1,4 @@
+using System.Globalization;
 using CellWatch.Core.History;
 using CellWatch.Core.Snapshots;
 using CellWatch.Log.Codec;
@@ -60,7 +61,7 @@ internal sealed class SiteFile : IDisposable
             Schema.Ensure(connection);
             connection.Run(
                 "INSERT OR REPLACE INTO meta (key, value) VALUES ('writer', @w)",
-                ("@w", string.Create(System.Globalization.CultureInfo.InvariantCulture, $"process {Environment.ProcessId} on {Environment.MachineName} since {now:yyyy-MM-dd HH:mm:ss}Z")));
+                ("@w", string.Create(CultureInfo.InvariantCulture, $"process {Environment.ProcessId} on {Environment.MachineName} since {now:yyyy-MM-dd HH:mm:ss}Z")));
             var file = new SiteFile(connection, options);
             file.Recover(before?._open);
             return file;
@@ -92,6 +93,38 @@ internal sealed class SiteFile : IDisposable
         _open = open;
         if (open.Layout is { } layout) Layouts.Keep(layout);
         return numbers;
+    }
+
+    /// <summary>Removes old data by the rule.</summary>
+    /// <param name="isShort">Whether room is short: then the oldest full rate gives way early.</param>
+    /// <param name="wallMsOf">Wall time of log time.</param>
+    /// <returns>Blocks removed.</returns>
+    public int Thin(bool isShort, Func<long, long> wallMsOf)
+    {
+        var rule = _options.Retention;
+        using var transaction = _connection.BeginTransaction();
+        var fullRate = Thinning.FullRate(_connection, rule);
+        Note(fullRate, "full rate", "10 s", $"older than {rule.FullRateDays:0.#} days");
+        var tenSeconds = Thinning.TenSeconds(_connection, rule);
+        Note(tenSeconds, "10 s", "1 min", $"older than {rule.TenSecondDays:0.#} days");
+        var forRoom = isShort ? Thinning.ForRoom(_connection, rule) : default;
+        Note(forRoom, "full rate", "10 s", $"room was short");
+        transaction.Commit();
+        return fullRate.Blocks + tenSeconds.Blocks + forRoom.Blocks;
+
+        void Note(Thinning.Pass pass, string from, string to, FormattableString why)
+        {
+            if (pass.Blocks == 0) return;
+            var upTo = DateTimeOffset.FromUnixTimeMilliseconds(wallMsOf(pass.ToUs));
+            var now = _open.LastUs == long.MinValue ? pass.ToUs : _open.LastUs;
+            Records.AddEvent(
+                _connection,
+                EventKinds.Thinned,
+                string.Create(CultureInfo.InvariantCulture, $"Up to {upTo:yyyy-MM-dd HH:mm}Z {from} was thinned to {to}: {FormattableString.Invariant(why)}. Frozen stretches stay."),
+                wallMsOf(now),
+                "",
+                null);
+        }
     }
 
     /// <summary>Seals what is open and notes that the run ended in order.</summary>

@@ -14,7 +14,7 @@ public static class HttpApi
         app.MapOpenApi();
         app.MapGet("/state", State).WithName("state").WithSummary("The whole present state")
             .WithDescription("Every cell with its quality, origin and proof; figures over the pack; alarms; front ends. A value that is not good is null.");
-        app.MapGet("/alarms", Alarms).WithName("alarms").WithSummary("Alarms that are not normal, the most urgent first");
+        app.MapGet("/state/alarms", Alarms).WithName("alarms").WithSummary("Alarms that are not normal, the most urgent first");
         app.MapGet("/health", Health).WithName("health").WithSummary("Whether scans are being taken");
 
         var commands = app.MapGroup("/commands").AddEndpointFilter(LoopbackOnly.CommandFilter)

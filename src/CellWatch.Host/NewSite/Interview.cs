@@ -34,7 +34,7 @@ public sealed class Interview(TextReader input, TextWriter output)
 
     /// <summary>Asks yes or no.</summary>
     public bool Confirm(string question, bool proposed) =>
-        Ask(question, proposed ? "yes" : "no", answer => answer.ToLowerInvariant() is "yes" or "y" or "no" or "n" ? null : "Answer yes or no.").StartsWith("y", StringComparison.OrdinalIgnoreCase);
+        Ask(question, proposed ? "yes" : "no", answer => answer.ToLowerInvariant() is "yes" or "y" or "no" or "n" ? null : "Answer yes or no.") is ['y' or 'Y', ..];
 
     /// <summary>Says something.</summary>
     public void Say(string text) => output.WriteLine(text);

@@ -13,8 +13,11 @@ namespace CellWatch.Host.Pipeline;
 /// of the story skips, so that the pages open on a pack with a past. Starts before the pack's loop, so the log stays in order.
 /// </summary>
 public sealed partial class HistoryFiller(
-    ServicePlan plan, PackLoop loop, PackClock clock, IRecorder recorder, PackEngine engine, ILogger<HistoryFiller> log) : IHostedService, IStoryLeap
+    ServicePlan plan, PackLoop loop, PackClock clock, IRecorder recorder, PackEngine engine, IReadOnlyList<WiredFrontEnd> frontEnds, ILogger<HistoryFiller> log) : IHostedService, IStoryLeap, IDisposable
 {
+    private const int MostLooks = 100;
+    private static readonly TimeSpan LookEvery = TimeSpan.FromMilliseconds(50);
+
     private const long PresentEveryUs = 600_000_000;
 
     private readonly CancellationTokenSource _stop = new();
@@ -33,19 +36,23 @@ public sealed partial class HistoryFiller(
 
     private async Task PlayAsync(SimulatedPart simulation)
     {
+        var running = Task.CompletedTask;
         try
         {
             var started = Stopwatch.GetTimestamp();
             simulation.UseLeap(this);
             simulation.PlayPast(clock.Started, Take);
             LogFilled(simulation.HistoryS / 3600, Stopwatch.GetElapsedTime(started).TotalSeconds);
+            running = simulation.RunAsync(_stop.Token);
+            // The first live scan waits for the boards' first words, else the page would open on NO DATA that never was.
+            for (var looks = 0; looks < MostLooks && frontEnds.Any(f => f.Inbox.Groups == 0); looks++) await Task.Delay(LookEvery, _stop.Token);
         }
         finally
         {
             loop.Gate.Release();
         }
 
-        await simulation.RunAsync(_stop.Token);
+        await running;
     }
 
     /// <inheritdoc/>
@@ -54,6 +61,9 @@ public sealed partial class HistoryFiller(
         await _stop.CancelAsync();
         await _boards.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
     }
+
+    /// <inheritdoc/>
+    public void Dispose() => _stop.Dispose();
 
     /// <inheritdoc/>
     public void Begin() => loop.Gate.Wait(_stop.Token);

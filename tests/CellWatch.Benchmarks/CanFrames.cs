@@ -53,7 +53,10 @@ public class CanFrames
         var map = new ChannelMap(layout);
         var options = new FrontEndOptions
         {
-            Name = "bench", Wire = WireKind.SerialCan, Port = "none", Modules = [.. layout.Modules.Select(m => m.Id.Text)],
+            Name = "bench",
+            Wire = WireKind.SerialCan,
+            Port = "none",
+            Modules = [.. layout.Modules.Select(m => m.Id.Text)],
             Signals = new SignalMapOptions { Cells = "M{module:00}_C{cell:00}_V" },
         };
         _decoder = FrontEndFactory.DecoderFor(options, map, new ReadingInbox(map, "bench", Origin.Simulated), FrontEndContext.On(TimeProvider.System), database: _database);

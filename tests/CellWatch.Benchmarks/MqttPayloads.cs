@@ -13,7 +13,8 @@ public class MqttPayloads : IDisposable
     private readonly PayloadWriter _writer = new();
     private readonly PackState _state = Some.State(Some.Snapshot(
         Some.Layout(modules: 18, series: 12, sensors: 4),
-        change: b => b.Origins.Fill(Origin.Simulated))) with { FrontEnds = [Some.FrontEnd(), Some.FrontEnd("instrument 2"), Some.FrontEnd("instrument 3")] };
+        change: b => b.Origins.Fill(Origin.Simulated))) with
+    { FrontEnds = [Some.FrontEnd(), Some.FrontEnd("instrument 2"), Some.FrontEnd("instrument 3")] };
 
     /// <inheritdoc/>
     public void Dispose()

@@ -144,8 +144,19 @@ public sealed class CellLogTests : IDisposable
         var time = new SnapshotTime(7_000_000, 1_790_000_000_000);
         var alarm = new AlarmView
         {
-            Id = "cell-high.B11.2", Rule = "cell-high", Priority = AlarmPriority.High, State = AlarmState.Unacknowledged, Word = "ACT NOW", Place = "B11.2",
-            Message = "4.215 V is over 4.200 V", DoFirst = "Stop the charge.", Value = 4.215, Limit = 4.2, Unit = "V", SinceUnixMs = time.WallUnixMs, IsActive = true,
+            Id = "cell-high.B11.2",
+            Rule = "cell-high",
+            Priority = AlarmPriority.High,
+            State = AlarmState.Unacknowledged,
+            Word = "ACT NOW",
+            Place = "B11.2",
+            Message = "4.215 V is over 4.200 V",
+            DoFirst = "Stop the charge.",
+            Value = 4.215,
+            Limit = 4.2,
+            Unit = "V",
+            SinceUnixMs = time.WallUnixMs,
+            IsActive = true,
         };
         var transition = new AlarmTransition(alarm.Id, AlarmState.Normal, AlarmState.Unacknowledged, time.ElapsedUs, time.WallUnixMs, "condition", alarm);
         await using var log = CellLog.Open(_folder.File());

@@ -129,7 +129,11 @@ public static class RunCourse
         var number = others.Count(r => r.Module == module && r.Method == method) + 1;
         return new Run
         {
-            Id = $"{module}-{method.ToString().ToLowerInvariant()}-{number}", Module = module, Method = method, Rig = rig, Attended = attended,
+            Id = $"{module}-{method.ToString().ToLowerInvariant()}-{number}",
+            Module = module,
+            Method = method,
+            Rig = rig,
+            Attended = attended,
             Events = [new RunEvent(at, by, attended ? "started, attended" : "started, unattended")],
         };
     }

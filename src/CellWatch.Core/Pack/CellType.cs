@@ -22,8 +22,14 @@ public sealed record CellType(string Name, string Description, string Source, Ce
         "charge and cut-off voltage: LFP 202 Ah and 304 Ah data sheet extracts; the rest common practice, no source",
         new CellLimits
         {
-            ChargeTargetV = 3.50, HighWarnV = 3.55, HighStopV = 3.65, HighAbsoluteV = 3.75,
-            LowLoadWarnV = 2.80, LowLoadStopV = 2.50, LowRestWarnV = 3.00, LowRestStopV = 2.80,
+            ChargeTargetV = 3.50,
+            HighWarnV = 3.55,
+            HighStopV = 3.65,
+            HighAbsoluteV = 3.75,
+            LowLoadWarnV = 2.80,
+            LowLoadStopV = 2.50,
+            LowRestWarnV = 3.00,
+            LowRestStopV = 2.80,
         },
         "lfp_graphite_prada2013");
 

@@ -139,8 +139,14 @@ internal sealed class DbcReader(string text, string file)
         if (scale == 0) throw _scan.Error($"{_scan.Inside} has the factor 0: no value could be told from another.", line);
         var signal = new CanSignal(name, start, length, order == 1 ? ByteOrder.LittleEndian : ByteOrder.BigEndian, isSigned ? SignalNumber.Signed : SignalNumber.Unsigned)
         {
-            Scale = scale, Offset = offset, Minimum = minimum, Maximum = maximum, Unit = unit, Line = line,
-            IsSwitch = isSwitch, Index = message.Signals.Count,
+            Scale = scale,
+            Offset = offset,
+            Minimum = minimum,
+            Maximum = maximum,
+            Unit = unit,
+            Line = line,
+            IsSwitch = isSwitch,
+            Index = message.Signals.Count,
         };
         if (message.Length is > 0 and <= CanFrame.MaxLength && signal.ByteSpan.Last >= message.Length)
             throw _scan.Error($"{_scan.Inside} reaches beyond the message's {message.Length} bytes.", line);

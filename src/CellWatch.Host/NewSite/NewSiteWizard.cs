@@ -45,7 +45,11 @@ public sealed class NewSiteWizard(Interview ask, string folder, Func<string, int
 
         return new SiteDocument
         {
-            Schema = $"./{SiteSchema.FileName}", Site = site, CellType = cellType, CapacityAh = capacityAh, HandCutOff = cutOff,
+            Schema = $"./{SiteSchema.FileName}",
+            Site = site,
+            CellType = cellType,
+            CapacityAh = capacityAh,
+            HandCutOff = cutOff,
             Modules = [new ModuleEntry { Id = range, Topology = topology.ToString(), Temperatures = temperatures }],
             FrontEnds = frontEnds,
         };

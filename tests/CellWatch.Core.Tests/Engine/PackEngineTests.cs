@@ -66,7 +66,8 @@ public sealed class PackEngineTests
     {
         var bench = new PackBench(options: new EngineOptions
         {
-            HandCutOff = "red button on the station", CapacityAh = 110,
+            HandCutOff = "red button on the station",
+            CapacityAh = 110,
             Instruments = [new("instrument 1", [.. Enumerable.Range(0, 36)]), new("instrument 2", [.. Enumerable.Range(36, 36)]), new("instrument 3", [.. Enumerable.Range(72, 36)])],
         });
         bench.CurrentA = 60;

@@ -45,8 +45,16 @@ public sealed class PersistenceTests
 
     private static Rule Some(Comparison comparison, double limit, double deadband, double on, double off) => new()
     {
-        Name = "some", Quantity = Quantity.CellVoltage, Comparison = comparison, Limit = limit, Deadband = deadband, OnDelayS = on, OffDelayS = off,
-        Priority = AlarmPriority.Medium, Message = "{place} {value}", DoFirst = "Look.",
+        Name = "some",
+        Quantity = Quantity.CellVoltage,
+        Comparison = comparison,
+        Limit = limit,
+        Deadband = deadband,
+        OnDelayS = on,
+        OffDelayS = off,
+        Priority = AlarmPriority.Medium,
+        Message = "{place} {value}",
+        DoFirst = "Look.",
     };
 
     private static List<(int, bool)> Changes(int[] mv, Rule rule) => Changes([.. mv.Select(v => (int?)v)], rule);

@@ -102,7 +102,10 @@ public sealed class ServiceProcess : IAsyncDisposable
     {
         var start = new ProcessStartInfo("dotnet")
         {
-            RedirectStandardOutput = true, RedirectStandardError = true, RedirectStandardInput = true, UseShellExecute = false,
+            RedirectStandardOutput = true,
+            RedirectStandardError = true,
+            RedirectStandardInput = true,
+            UseShellExecute = false,
         };
         start.ArgumentList.Add(Repository.Service);
         foreach (var argument in arguments) start.ArgumentList.Add(argument);

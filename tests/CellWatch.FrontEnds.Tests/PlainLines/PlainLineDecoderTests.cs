@@ -9,7 +9,12 @@ public class PlainLineDecoderTests
 {
     private static FrontEndOptions With(PlainLineOptions plain) => new()
     {
-        Name = "own board", Wire = WireKind.PlainLines, Port = "pipe", Modules = ["B01", "B02"], Auxiliaries = ["coolant"], PlainLines = plain,
+        Name = "own board",
+        Wire = WireKind.PlainLines,
+        Port = "pipe",
+        Modules = ["B01", "B02"],
+        Auxiliaries = ["coolant"],
+        PlainLines = plain,
     };
 
     private static FrontEndOptions Prefixed { get; } = With(new PlainLineOptions
@@ -61,7 +66,8 @@ public class PlainLineDecoderTests
                 new PlainRun { Position = 9, Quantity = PlainQuantity.Auxiliaries, Count = 1 },
             ],
             FieldCounts = new Dictionary<string, int>(StringComparer.Ordinal) { [""] = 10 },
-        }) with { InvertCurrent = true });
+        }) with
+        { InvertCurrent = true });
         bench.Send("  171  3912 3913\t3914 3915 3916 3917   12.5 31 ok \n");
         await Bench.UntilAsync(() => bench.Health.Frames == 1);
         Assert.Equal(3.912, bench.Value(0), 1e-9);
@@ -90,7 +96,8 @@ public class PlainLineDecoderTests
         {
             GroupSeparator = ";",
             Runs = [new PlainRun { Prefix = "ID", Quantity = PlainQuantity.Identity }, new PlainRun { Prefix = "T", Quantity = PlainQuantity.Temperatures, Module = 1 }],
-        }) with { Identity = "fore" });
+        }) with
+        { Identity = "fore" });
         bench.Send("ID,aft;T,20,20\n");
         await Bench.UntilAsync(() => bench.Bad("another identity") == 1);
         Assert.Equal(Quality.Missing, bench.QualityOf(bench.Map.FirstTemperature));

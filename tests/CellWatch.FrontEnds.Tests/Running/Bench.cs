@@ -32,7 +32,12 @@ internal sealed class Bench : IAsyncDisposable
 
     public static FrontEndOptions TextOptions { get; } = new()
     {
-        Name = "fore", Wire = WireKind.TextLines, Port = "pipe", Modules = ["B01", "B02", "B03"], MeasuresPack = true, Auxiliaries = ["coolant", "plug"],
+        Name = "fore",
+        Wire = WireKind.TextLines,
+        Port = "pipe",
+        Modules = ["B01", "B02", "B03"],
+        MeasuresPack = true,
+        Auxiliaries = ["coolant", "plug"],
     };
 
     public FakeTimeProvider Time { get; } = new(new DateTimeOffset(2026, 6, 1, 8, 0, 0, TimeSpan.Zero));

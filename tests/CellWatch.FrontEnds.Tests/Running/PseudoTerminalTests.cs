@@ -86,7 +86,12 @@ public sealed class PseudoTerminalTests : IDisposable
         Pair(Near, Far);
         var (frontEnd, inbox, stop, running) = Start(new FrontEndOptions
         {
-            Name = "pty", Wire = WireKind.SerialCan, Port = Near, Modules = ["B01"], Database = "board.dbc", Signals = new SignalMapOptions { Cells = "C{cell}" },
+            Name = "pty",
+            Wire = WireKind.SerialCan,
+            Port = Near,
+            Modules = ["B01"],
+            Database = "board.dbc",
+            Signals = new SignalMapOptions { Cells = "C{cell}" },
         });
         await WriteUntilAsync("t100439904690\r", () => frontEnd.Health.State == LinkState.Alive);
         Assert.Equal(3.6921, Value(inbox, 0), 1e-9);

@@ -45,12 +45,27 @@ public sealed class SerialCanFrontEndTests : IDisposable
 
     private static FrontEndOptions Options { get; } = new()
     {
-        Name = "can", Wire = WireKind.SerialCan, Port = "pipe", Database = "board.dbc", Modules = ["B01"], Auxiliaries = ["coolant"],
+        Name = "can",
+        Wire = WireKind.SerialCan,
+        Port = "pipe",
+        Database = "board.dbc",
+        Modules = ["B01"],
+        Auxiliaries = ["coolant"],
         Signals = new SignalMapOptions
         {
-            Cells = "M{module:00}_C{cell:00}_V", Temperatures = "M{module:00}_T{sensor}_degC", BleedMask = "M{module:00}_Bleed",
-            PackCurrent = "I_A", StringVoltage = "U_V", Auxiliaries = new Dictionary<string, string>(StringComparer.Ordinal) { ["coolant"] = "Coolant_degC" },
-            Identity = "Serial", Sequence = "Seq", BoardTemperature = "BoardT", Supply = "Supply", BleedTimeout = "BleedS", Isolated = "Isolated", Simulated = "Model",
+            Cells = "M{module:00}_C{cell:00}_V",
+            Temperatures = "M{module:00}_T{sensor}_degC",
+            BleedMask = "M{module:00}_Bleed",
+            PackCurrent = "I_A",
+            StringVoltage = "U_V",
+            Auxiliaries = new Dictionary<string, string>(StringComparer.Ordinal) { ["coolant"] = "Coolant_degC" },
+            Identity = "Serial",
+            Sequence = "Seq",
+            BoardTemperature = "BoardT",
+            Supply = "Supply",
+            BleedTimeout = "BleedS",
+            Isolated = "Isolated",
+            Simulated = "Model",
             NoDataCodes = ["0xFFFF", "0x8000"],
         },
     };

@@ -71,8 +71,16 @@ public class TextLineDecoderTests
         Assert.Equal(
             new Dictionary<string, long>(StringComparer.Ordinal)
             {
-                ["not a sentence"] = 1, ["half line"] = 2, ["wrong checksum"] = 1, ["line too long"] = 1, ["unknown version of the sentence"] = 1,
-                ["unknown kind"] = 1, ["module number not set up"] = 1, ["wrong number of fields"] = 1, ["not a number"] = 2, ["sentence repeated"] = 1,
+                ["not a sentence"] = 1,
+                ["half line"] = 2,
+                ["wrong checksum"] = 1,
+                ["line too long"] = 1,
+                ["unknown version of the sentence"] = 1,
+                ["unknown kind"] = 1,
+                ["module number not set up"] = 1,
+                ["wrong number of fields"] = 1,
+                ["not a number"] = 2,
+                ["sentence repeated"] = 1,
             },
             bench.Health.Garbage.ToDictionary(g => g.Reason, g => g.Count, StringComparer.Ordinal));
         // 2 is missing because its version was unknown, then 8, 9, 10.

@@ -27,8 +27,12 @@ internal static class ChargingScenes
             Verdict = new Verdict(StateWord.Normal, "Keep 60\u202fA. B11.2 will be first at 4.150\u202fV, in about 6\u202fmin. The current must fall then."),
             Charge = View(now, 0.038) with
             {
-                Phase = ChargePhase.ConstantCurrent, HeadroomS = first, PlateauA = 60.1,
-                EndUnixMs = now + 22 * 60_000, EndEarliestUnixMs = now + 19 * 60_000, EndLatestUnixMs = now + 27 * 60_000,
+                Phase = ChargePhase.ConstantCurrent,
+                HeadroomS = first,
+                PlateauA = 60.1,
+                EndUnixMs = now + 22 * 60_000,
+                EndEarliestUnixMs = now + 19 * 60_000,
+                EndLatestUnixMs = now + 27 * 60_000,
                 Advice = "Keep 60\u202fA. B11.2 will be first at 4.150\u202fV, in about 6\u202fmin. The current must fall then.",
             },
         };
@@ -43,8 +47,15 @@ internal static class ChargingScenes
             Verdict = new Verdict(StateWord.Normal, "Let it fall. B11.2 holds at 4.150\u202fV and the current obeys, 22\u202fA now; about 11\u202fmin to the end."),
             Charge = View(now, 0.000) with
             {
-                Phase = ChargePhase.Taper, HeadroomS = 0, PlateauA = 60.1, TaperIsFitted = true, TargetReachedUnixMs = now - 336_000, TargetReachedCell = Petrel.Cell("B11.2"),
-                EndUnixMs = now + 650_000, EndEarliestUnixMs = now + 590_000, EndLatestUnixMs = now + 720_000,
+                Phase = ChargePhase.Taper,
+                HeadroomS = 0,
+                PlateauA = 60.1,
+                TaperIsFitted = true,
+                TargetReachedUnixMs = now - 336_000,
+                TargetReachedCell = Petrel.Cell("B11.2"),
+                EndUnixMs = now + 650_000,
+                EndEarliestUnixMs = now + 590_000,
+                EndLatestUnixMs = now + 720_000,
                 Advice = "Let it fall. B11.2 holds at 4.150\u202fV and the current obeys, 22\u202fA now; about 11\u202fmin to the end.",
                 StopRules = [new("108 channels proven, data fresh", true), new("isolation 1.10\u202fMΩ", true), new("red button tried 2\u202fh ago", true), new("taper obeys", true)],
             },
@@ -62,7 +73,11 @@ internal static class ChargingScenes
             StandsOut = [new(StateWord.ActNow, "B11.2", "fore, 11", "4.203\u202fV", "Over the limit of 4.200\u202fV.", "Stop the charge", Petrel.Cell("B11.2"), Petrel.Module("B11"))],
             Charge = View(now, -0.053) with
             {
-                Phase = ChargePhase.TaperMissing, HeadroomS = null, PlateauA = 60, TargetReachedUnixMs = now - 190_000, TargetReachedCell = Petrel.Cell("B11.2"),
+                Phase = ChargePhase.TaperMissing,
+                HeadroomS = null,
+                PlateauA = 60,
+                TargetReachedUnixMs = now - 190_000,
+                TargetReachedCell = Petrel.Cell("B11.2"),
                 Advice = $"STOP THE CHARGE NOW: red button on the station. {say}",
                 StopRules = [new("108 channels proven, data fresh", true), new("isolation 1.10\u202fMΩ", true), new("red button tried 2\u202fh ago", true), new("taper does not obey: 60\u202fA at the target", false)],
             },
@@ -118,8 +133,17 @@ internal static class ChargingScenes
         var first = 42 / 6.8;
         return new ChargeView
         {
-            TargetV = TargetV, HeadroomV = headroomV, AllowedA = 60, AllowedBecause = "B11.2 stays under its target", Supervised = true, TerminationA = 3.3,
-            BeganUnixMs = now - 14 * 60_000, TaperTimeConstantS = 340, ChargedAh = 13.6, PresenceLeftS = 1_450 - now / 500 % 2 * 0.5, HandCutOff = "red button on the station",
+            TargetV = TargetV,
+            HeadroomV = headroomV,
+            AllowedA = 60,
+            AllowedBecause = "B11.2 stays under its target",
+            Supervised = true,
+            TerminationA = 3.3,
+            BeganUnixMs = now - 14 * 60_000,
+            TaperTimeConstantS = 340,
+            ChargedAh = 13.6,
+            PresenceLeftS = 1_450 - now / 500 % 2 * 0.5,
+            HandCutOff = "red button on the station",
             Heat = new HeatView(Petrel.Module("B05"), 31.2, 0.11, 0.10, [(Petrel.Module("B17"), 30.4), (Petrel.Module("B02"), 29.8)]),
             StopRules = [new("108 channels proven, data fresh", true), new("isolation 1.10\u202fMΩ", true), new("red button tried 2\u202fh ago", true), new("taper obeys: not yet due", null)],
             NextToLimit = [.. Next.Select(n => new Limiter(Petrel.Cell(n.Cell), TargetV - n.Below / 1000, n.Rise, n.Below / n.Rise * 60, n.Below / n.Rise * 54, n.Below / n.Rise * 68, TargetV - Math.Max(0, n.Below - n.Rise * first) / 1000))

@@ -1,10 +1,10 @@
 using System.Globalization;
 using System.Text;
 using CellWatch.Core.Pack;
+using CellWatch.Core.Snapshots;
 using CellWatch.Core.Wording;
 using CellWatch.FrontEnds;
 using CellWatch.FrontEnds.Options;
-using CellWatch.Core.Snapshots;
 
 namespace CellWatch.Host.Site;
 

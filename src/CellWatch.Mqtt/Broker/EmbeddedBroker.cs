@@ -52,9 +52,6 @@ public sealed class EmbeddedBroker : IAsyncDisposable
     /// <summary>Whether it is open.</summary>
     public bool IsRunning => _server is not null;
 
-    /// <summary>Whether retained messages survive a restart.</summary>
-    public bool KeepsRetained => _file is not null;
-
     /// <summary>Address it listens on.</summary>
     public IPAddress Address => _options.Address;
 

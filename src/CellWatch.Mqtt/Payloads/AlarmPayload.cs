@@ -14,25 +14,10 @@ public sealed partial class PayloadWriter
     /// <param name="state">The pack when it happened.</param>
     public ReadOnlyMemory<byte> Alarm(long number, AlarmTransition step, PackState state)
     {
-        BeginAlarm(number, step.WallUnixMs, step.Alarm, state, isRepeat: false);
+        BeginAlarm(number, step.WallUnixMs, step.Alarm, state);
         _json.WriteString("from", Words.Of(step.From));
         _json.WriteText("why", step.Why);
         WriteAlarm(step.Alarm, state);
-        return End(state.Simulated);
-    }
-
-    /// <summary>
-    /// An alarm as it stands, for a broker that may have lost it: <c>repeat</c> is true, it has no number, and
-    /// nothing new has happened.
-    /// </summary>
-    /// <param name="alarm">The alarm.</param>
-    /// <param name="state">The pack now.</param>
-    public ReadOnlyMemory<byte> AlarmAgain(AlarmView alarm, PackState state)
-    {
-        BeginAlarm(null, state.Snapshot.Time.WallUnixMs, alarm, state, isRepeat: true);
-        _json.WriteNull("from");
-        _json.WriteNull("why");
-        WriteAlarm(alarm, state);
         return End(state.Simulated);
     }
 
@@ -43,19 +28,18 @@ public sealed partial class PayloadWriter
     /// <param name="state">The pack now.</param>
     internal ReadOnlyMemory<byte> AlarmNotKnown(AlarmView alarm, PackState state)
     {
-        BeginAlarm(null, state.Snapshot.Time.WallUnixMs, alarm, state, isRepeat: false, LeftOverAlarms.NotKnown);
+        BeginAlarm(null, state.Snapshot.Time.WallUnixMs, alarm, state, LeftOverAlarms.NotKnown);
         _json.WriteNull("from");
         _json.WriteString("why", "the program was started again");
         WriteAlarm(alarm, state, isKnown: false);
         return End(state.Simulated);
     }
 
-    private void BeginAlarm(long? number, long timeUnixMs, AlarmView alarm, PackState state, bool isRepeat, string? word = null)
+    private void BeginAlarm(long? number, long timeUnixMs, AlarmView alarm, PackState state, string? word = null)
     {
         Name(state.Layout);
         Begin(state.Layout.SiteName, timeUnixMs);
         _json.WriteCount("number", number);
-        _json.WriteBoolean("repeat", isRepeat);
         _json.WriteString("id", alarm.Id);
         if (word is not null) _json.WriteString("state", word);
         else _json.WriteString("state", Words.Of(alarm.State));

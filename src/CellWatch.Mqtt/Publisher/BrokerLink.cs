@@ -39,9 +39,6 @@ internal sealed class BrokerLink : IDisposable
     /// <summary>What ended it, in a sentence.</summary>
     public string Lost => _lost ?? $"the connection to the broker {Broker} was lost";
 
-    /// <summary>Whether the broker remembers this client, and so what it was given before.</summary>
-    public bool IsSessionPresent { get; private set; }
-
     /// <summary>Connects.</summary>
     /// <exception cref="LinkLostException">No connection; the message says why.</exception>
     public static async Task<BrokerLink> ConnectAsync(
@@ -55,7 +52,6 @@ internal sealed class BrokerLink : IDisposable
             if (result.ResultCode != MqttClientConnectResultCode.Success) throw new LinkLostException(Refusal(link.Broker, result));
             if (!result.RetainAvailable || result.MaximumQoS < MqttQualityOfServiceLevel.AtLeastOnce)
                 throw new LinkLostException($"the broker {link.Broker} does not offer retained messages and QoS 1, which alarms need");
-            link.IsSessionPresent = result.IsSessionPresent;
             return link;
         }
         catch (Exception e) when (e is not OperationCanceledException || !cancellation.IsCancellationRequested)
@@ -81,19 +77,30 @@ internal sealed class BrokerLink : IDisposable
         throw new LinkLostException($"the broker {Broker} does not take {message.Topic} ({result.ReasonCode}): allow this program to write under {message.Topic.Split('/')[0]}/#");
     }
 
-    /// <summary>Asks for what the broker retains under a filter; each such message is handed over on the client's own task.</summary>
-    public async Task ReadRetainedAsync(string filter, Action<string, ReadOnlySequence<byte>> found)
+    /// <summary>Asks for messages; each is handed over on the client's own task with whether it was retained.</summary>
+    /// <returns>Whether the broker lets this program read them.</returns>
+    /// <exception cref="LinkLostException">The connection is gone.</exception>
+    public async Task<bool> ReadAsync(IEnumerable<string> filters, Action<string, ReadOnlySequence<byte>, bool> got)
     {
         _client.ApplicationMessageReceivedAsync += e =>
         {
-            if (e.ApplicationMessage.Retain) found(e.ApplicationMessage.Topic, e.ApplicationMessage.Payload);
+            got(e.ApplicationMessage.Topic, e.ApplicationMessage.Payload, e.ApplicationMessage.Retain);
             return Task.CompletedTask;
         };
-        await AskAsync(token => _client.SubscribeAsync(new MqttTopicFilterBuilder().WithTopic(filter).WithNoLocal().Build(), token));
+        var builder = new MqttClientSubscribeOptionsBuilder();
+        // One quality of service for all: then a broker keeps them in one order.
+        foreach (var filter in filters) builder.WithTopicFilter(f => f.WithTopic(filter).WithAtLeastOnceQoS());
+        var result = await AskAsync(token => _client.SubscribeAsync(builder.Build(), token));
+        return result.Items.All(i => i.ResultCode <= MqttClientSubscribeResultCode.GrantedQoS2);
     }
 
-    /// <summary>Asks no longer.</summary>
-    public Task StopReadingAsync(string filter) => AskAsync(token => _client.UnsubscribeAsync(filter, token));
+    /// <summary>Asks for them no longer.</summary>
+    public Task StopReadingAsync(IEnumerable<string> filters)
+    {
+        var builder = new MqttClientUnsubscribeOptionsBuilder();
+        foreach (var filter in filters) builder.WithTopicFilter(filter);
+        return AskAsync(token => _client.UnsubscribeAsync(builder.Build(), token));
+    }
 
     /// <summary>Says farewell; the broker then sends no will.</summary>
     public async Task CloseAsync(CancellationToken cancellation)
@@ -127,7 +134,7 @@ internal sealed class BrokerLink : IDisposable
         var builder = new MqttClientOptionsBuilder()
             .WithTcpServer(host, port).WithProtocolVersion(MqttProtocolVersion.V500)
             .WithClientId(_options.ClientId ?? $"cellwatch-{topics.Root}")
-            .WithCleanStart(false).WithSessionExpiryInterval(3600)
+            .WithCleanStart()
             .WithKeepAlivePeriod(_options.KeepAlive).WithTimeout(_options.AnswerTimeout)
             .WithWillTopic(topics.Presence).WithWillPayload(will).WithWillRetain().WithWillContentType("application/json")
             .WithWillQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce);

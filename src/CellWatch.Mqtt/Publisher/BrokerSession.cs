@@ -9,7 +9,7 @@ namespace CellWatch.Mqtt;
 
 /// <summary>What a publisher shares with each of its sessions, one after the other; all for the sending task but what says otherwise.</summary>
 internal sealed record SessionParts(
-    string Site, Topics Topics, PublisherOptions Options, IOutbox Outbox, bool BrokerKeepsRetained, TimeProvider Time, ILogger Logger,
+    string Site, Topics Topics, PublisherOptions Options, IOutbox Outbox, TimeProvider Time, ILogger Logger,
     SendingStatus Status, PayloadWriter Writer, ToldAlarms Told, LatestState Latest, ChannelReader<bool> News);
 
 /// <summary>What is sent over one connection, from its beginning to its loss: presence, what waits, live values, farewell.</summary>
@@ -21,7 +21,6 @@ internal sealed class BrokerSession(SessionParts parts, BrokerLink link, long co
     /// <summary>Waiting messages sent before the newest live values get their turn (chosen, no source).</summary>
     private const int DrainAtOnce = 50;
 
-    private bool _mayHaveForgotten = !link.IsSessionPresent && !parts.BrokerKeepsRetained;
     private LiveMessages? _live; // A new session knows nothing of what an earlier one sent: everything is due.
     private PackState? _lastLive;
     private long _lastLiveAt;
@@ -35,8 +34,7 @@ internal sealed class BrokerSession(SessionParts parts, BrokerLink link, long co
         parts.Told.BeginLink();
         try
         {
-            await TellPresenceAsync(Presence.Online);
-            if (!parts.Told.LeftOversAreDone) await link.ReadRetainedAsync(parts.Topics.AllAlarms, parts.Told.LeftOver.Note);
+            await BeginAsync(stopping);
             while (true)
             {
                 if (!link.IsAlive) throw new LinkLostException(link.Lost);
@@ -47,12 +45,7 @@ internal sealed class BrokerSession(SessionParts parts, BrokerLink link, long co
                     parts.Logger.LogInformation("Sending by MQTT to {Broker}", link.Broker);
                 }
 
-                if (drained && parts.Latest.State is { } state)
-                {
-                    await RepeatAlarmsAsync(state);
-                    await TellLeftOversAsync(state);
-                }
-
+                if (drained && !parts.Told.LeftOversAreDone && parts.Latest.State is { } state) await TellLeftOversAsync(state);
                 var wait = await SendLiveAsync();
                 if (drained) await WaitForNewsAsync(wait, stopping);
             }
@@ -61,6 +54,35 @@ internal sealed class BrokerSession(SessionParts parts, BrokerLink link, long co
         {
             if (stopping.IsCancellationRequested) await FarewellAsync();
         }
+    }
+
+    /// <summary>
+    /// Says that the program is there, reads back the alarms that the broker retains, and tells again what it has forgotten. The
+    /// program's own presence, coming back behind the retained messages, marks their end.
+    /// </summary>
+    private async Task BeginAsync(CancellationToken stopping)
+    {
+        var online = parts.Writer.PresenceOf(parts.Site, Presence.Online, NowMs(), connectedMs, Simulated).ToArray();
+        var end = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);
+        string[] filters = [parts.Topics.AllAlarms, parts.Topics.Presence];
+        var isAllowed = await link.ReadAsync(filters, (topic, payload, isRetained) =>
+        {
+            if (topic != parts.Topics.Presence && isRetained) parts.Told.Note(topic, payload);
+            else if (topic == parts.Topics.Presence && !isRetained && payload.ToArray().AsSpan().SequenceEqual(online)) end.TrySetResult();
+        });
+        await SendSurelyAsync(parts.Topics.Presence, online, retain: true);
+        try
+        {
+            if (isAllowed) await end.Task.WaitAsync(parts.Options.AnswerTimeout, parts.Time, stopping);
+            else parts.Logger.LogWarning("The broker {Broker} does not let this program read {Topic}; after each loss of the connection all alarms are told again", link.Broker, parts.Topics.AllAlarms);
+        }
+        catch (TimeoutException) when (link.IsAlive)
+        {
+            parts.Logger.LogWarning("The broker {Broker} did not send back what it retains in time; what is missing is told again", link.Broker);
+        }
+
+        await link.StopReadingAsync(filters);
+        foreach (var message in parts.Told.Forgotten()) await SendSurelyAsync(message.Topic, message.Payload, message.Retain);
     }
 
     /// <summary>Sends what waits, oldest first, each after the answer to the one before; true when nothing waits any more.</summary>
@@ -72,35 +94,18 @@ internal sealed class BrokerSession(SessionParts parts, BrokerLink link, long co
             if (!parts.Outbox.TryPeek(out var waiting)) return true;
             var isTaken = await SendSurelyAsync(waiting.Topic, waiting.Payload, waiting.Retain);
             parts.Outbox.Remove(waiting);
-            parts.Told.Add(waiting.Topic);
+            if (isTaken) parts.Told.Add(waiting);
             if (!isTaken) parts.Logger.LogWarning("The broker {Broker} can never take message {Number} on {Topic}; it is given up", link.Broker, waiting.Number, waiting.Topic);
         }
 
         return parts.Outbox.Count == 0;
     }
 
-    /// <summary>
-    /// Alarms that were told over an earlier connection, as they stand now and marked as a repetition, to a broker that does not
-    /// remember this program and so may have lost them: a lost alarm must not look like no alarm.
-    /// </summary>
-    private async Task RepeatAlarmsAsync(PackState state)
-    {
-        if (!_mayHaveForgotten) return;
-        foreach (var alarm in state.Alarms)
-        {
-            var topic = parts.Topics.Alarm(alarm.Id);
-            if (parts.Told.OnlyBefore(topic)) await SendSurelyAsync(topic, parts.Writer.AlarmAgain(alarm, state), retain: true);
-        }
-
-        _mayHaveForgotten = false;
-    }
-
     /// <summary>Once in a run, when the rules have had their chance: alarms of an earlier run that were not raised again.</summary>
     private async Task TellLeftOversAsync(PackState state)
     {
-        if (parts.Told.LeftOversAreDone || parts.Time.GetElapsedTime(parts.Latest.FirstAt) < LeftOverAlarms.Chance) return;
-        await link.StopReadingAsync(parts.Topics.AllAlarms);
-        foreach (var (topic, alarm) in parts.Told.LeftOver.Take(state, parts.Told.InThisRun))
+        if (parts.Time.GetElapsedTime(parts.Latest.FirstAt) < LeftOverAlarms.Chance) return;
+        foreach (var (topic, alarm) in parts.Told.LeftOver.Take(state, parts.Told.IsTold))
             await SendSurelyAsync(topic, parts.Writer.AlarmNotKnown(alarm, state), retain: true);
         parts.Told.LeftOversAreDone = true;
     }
@@ -144,7 +149,7 @@ internal sealed class BrokerSession(SessionParts parts, BrokerLink link, long co
         {
             await DrainAsync(CancellationToken.None);
             await SendSurelyAsync(parts.Topics.Permit, parts.Writer.NoPermit(parts.Site, NowMs(), "the program was stopped", Simulated), retain: true);
-            await TellPresenceAsync(Presence.Stopped);
+            await SendSurelyAsync(parts.Topics.Presence, parts.Writer.PresenceOf(parts.Site, Presence.Stopped, NowMs(), connectedMs, Simulated), retain: true);
             await link.CloseAsync(atMost.Token);
         }
         catch (Exception e) when (e is LinkLostException or OperationCanceledException)
@@ -152,9 +157,6 @@ internal sealed class BrokerSession(SessionParts parts, BrokerLink link, long co
             parts.Logger.LogInformation("The broker {Broker} was gone before the farewell; it sends the will instead", link.Broker);
         }
     }
-
-    private Task<bool> TellPresenceAsync(Presence presence) =>
-        SendSurelyAsync(parts.Topics.Presence, parts.Writer.PresenceOf(parts.Site, presence, NowMs(), connectedMs, Simulated), retain: true);
 
     /// <summary>Sends a message at QoS 1; false when this very message can never be taken.</summary>
     private Task<bool> SendSurelyAsync(string topic, ReadOnlyMemory<byte> payload, bool retain) =>

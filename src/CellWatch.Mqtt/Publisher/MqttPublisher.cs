@@ -53,7 +53,7 @@ public sealed class MqttPublisher : BackgroundService, IPackStateSink
         _pause = new GrowingPause(options.FirstPause, options.LongestPause);
         _events = Channel.CreateBounded<Event>(new BoundedChannelOptions(EventQueue) { FullMode = BoundedChannelFullMode.DropOldest, SingleReader = true },
             _ => Interlocked.Increment(ref _eventsGivenUp));
-        _parts = new SessionParts(siteName, _topics, options, outbox, embedded is { KeepsRetained: true }, time, logger, _status, _writer, new ToldAlarms(), _latest, _news.Reader);
+        _parts = new SessionParts(siteName, _topics, options, outbox, time, logger, _status, _writer, new ToldAlarms(), _latest, _news.Reader);
     }
 
     /// <inheritdoc/>

@@ -32,7 +32,8 @@ public sealed class Mosquitto : IAsyncDisposable
         var persistence = keepsWhatItHas ? $"persistence true\npersistence_location {_folder}/\nautosave_on_changes true\nautosave_interval 1\n" : "persistence false\n";
         _settings = Path.Combine(_folder, "mosquitto.conf");
         var access = extraSettings.Length == 0 ? "allow_anonymous true\n" : extraSettings;
-        File.WriteAllText(_settings, $"listener {Port} 127.0.0.1\nlog_dest stderr\n{persistence}{access}");
+        // Started by root it would become a user who may not write into the folder.
+        File.WriteAllText(_settings, $"user {Environment.UserName}\nlistener {Port} 127.0.0.1\nlog_dest stderr\n{persistence}{access}");
     }
 
     public static string? BrokerPath { get; } = Find("mosquitto");
@@ -63,6 +64,16 @@ public sealed class Mosquitto : IAsyncDisposable
         if (_process is not { } process) return;
         _process = null;
         process.Kill();
+        await process.WaitForExitAsync();
+        process.Dispose();
+    }
+
+    /// <summary>A stop in good order: the broker saves what it has.</summary>
+    public async Task StopAsync()
+    {
+        if (_process is not { } process) return;
+        _process = null;
+        using (var signal = Process.Start("kill", ["-TERM", $"{process.Id}"])) await signal.WaitForExitAsync();
         await process.WaitForExitAsync();
         process.Dispose();
     }

@@ -6,7 +6,7 @@ using CellWatch.Core.Snapshots;
 namespace CellWatch.Core.Checks;
 
 /// <summary>
-/// Judges what each channel is worth, in this order: range, impossible step, stuck, copy, mirror. A check lowers a quality, never raises one; a
+/// Judges what each channel is worth, in this order: range, impossible step, stuck, still, copy, mirror. A check lowers a quality, never raises one; a
 /// value that is not good is seen by no later check and by no rule.
 /// </summary>
 internal sealed class ChannelChecks
@@ -14,6 +14,7 @@ internal sealed class ChannelChecks
     private readonly RangeCheck _range;
     private readonly StepCheck _step;
     private readonly StuckCheck _stuck;
+    private readonly StillnessCheck _stillness;
     private readonly CopyCheck _copy;
     private readonly MirrorCheck _mirror;
     private readonly DirectionCheck _direction = new();
@@ -23,6 +24,7 @@ internal sealed class ChannelChecks
         _range = new RangeCheck(facts.Limits ?? new CellLimits());
         _step = new StepCheck(facts.Map.CellCount);
         _stuck = new StuckCheck(facts.Map.CellCount, facts.Instruments.Count);
+        _stillness = new StillnessCheck(facts.Map.CellCount);
         _copy = new CopyCheck(facts.Layout);
         _mirror = new MirrorCheck(facts.Layout);
         Noise = new NoiseCheck(facts.Map.CellCount, facts.Instruments);
@@ -39,6 +41,7 @@ internal sealed class ChannelChecks
         facts.TakeCurrent(snapshot.View);
         _step.Step(snapshot, facts);
         _stuck.Step(snapshot, facts);
+        _stillness.Step(snapshot, facts);
         _copy.Step(snapshot, facts);
         _mirror.Step(snapshot, facts);
     }

@@ -10,6 +10,7 @@ internal enum Doubt : byte
     OutOfRange,
     ImpossibleStep,
     DoesNotMove,
+    StandsStill,
     RepeatedFrame,
     SharedLead,
     Copy,
@@ -45,6 +46,7 @@ internal sealed class Doubts(int cells)
         Doubt.OutOfRange => "reads what no cell can be",
         Doubt.ImpossibleStep => "made a step no cell can make without current",
         Doubt.DoesNotMove => "does not move with current",
+        Doubt.StandsStill => "repeats one value while the cells beside it move",
         Doubt.RepeatedFrame => "comes from a frame that repeats while the current changes",
         Doubt.SharedLead => $"moves against {layout.CellAt(_other[cell])} by the same amount: their shared lead",
         Doubt.Copy => $"equals {layout.CellAt(_other[cell])} to the last digit",
@@ -62,7 +64,7 @@ internal sealed class Doubts(int cells)
     public string WhatDecides(PackLayout layout, int cell) => _kind[cell] switch
     {
         Doubt.SharedLead => $"measure the lead between {layout.CellAt(cell)} and {layout.CellAt(_other[cell])} with bleeding on",
-        Doubt.DoesNotMove or Doubt.Copy or Doubt.RepeatedFrame => "a hand meter at the cell; re-plug or exchange the board",
+        Doubt.DoesNotMove or Doubt.StandsStill or Doubt.Copy or Doubt.RepeatedFrame => "a hand meter at the cell; re-plug or exchange the board",
         _ => "a hand meter at the cell",
     };
 }

@@ -10,7 +10,7 @@ public sealed class ChannelChecksTests
     [Fact]
     public void A_value_that_repeats_for_120_s_while_the_current_changes_by_50_A_is_doubted_and_never_the_highest_or_lowest()
     {
-        var bench = Quiet();
+        var bench = WithoutNoise();
         var cell = bench.Cell("B05.2");
         bench.Fault = b => b.Values[cell] = 3.87;
         bench.Run(60);
@@ -30,13 +30,44 @@ public sealed class ChannelChecksTests
     [Fact]
     public void A_quiet_channel_is_not_stuck_while_the_current_changes_by_less()
     {
-        var bench = Quiet();
+        var bench = WithoutNoise();
         var cell = bench.Cell("B05.2");
         bench.Fault = b => b.Values[cell] = 3.87;
         bench.Run(60);
         bench.CurrentA = 40;
         bench.Run(200);
         Assert.Equal(Quality.Good, bench.State.Snapshot.CellQuality[cell]);
+    }
+
+    [Theory]
+    [InlineData(0.001, 0.0001)]
+    [InlineData(0.001, 0.001)]
+    public void A_value_that_repeats_for_twenty_scans_while_the_cells_beside_it_show_noise_is_doubted_at_a_steady_current(double noiseV, double stepV)
+    {
+        var bench = new PackBench { NoiseV = noiseV, CurrentA = 60 };
+        var cell = bench.Cell("B05.2");
+        bench.Fault = b => Coarsen(b, stepV, cell);
+        bench.Run(15, dtS: 0.5);
+        Assert.Equal(108, bench.State.Summary.KnownCells);
+
+        // Scans in which too few of the others move do not count, so coarse steps take longer.
+        bench.Run(30, dtS: 0.5, each: _ => bench.Fault = b => Coarsen(b, stepV, cell, 3.9));
+        Assert.Equal(Quality.Stuck, bench.State.Snapshot.CellQuality[cell]);
+        Assert.Equal("repeats one value while the cells beside it move", Assert.Single(bench.State.StandsOut, r => r.Cell == cell).Finding);
+        Assert.Equal(107, bench.State.Summary.KnownCells);
+
+        bench.Fault = b => Coarsen(b, stepV, cell);
+        Assert.Equal(108, bench.Run(10, dtS: 0.5).Summary.KnownCells);
+    }
+
+    [Fact]
+    public void Cells_read_in_steps_coarser_than_their_noise_are_not_doubted_for_standing_still()
+    {
+        var bench = new PackBench { NoiseV = 0.0003 };
+        for (var k = 0; k < bench.CellV.Length; k++) bench.CellV[k] = 3.9 + 0.001 * (k % 7) + 0.0004;
+        bench.Fault = b => Coarsen(b, 0.001, -1);
+        bench.Run(3600, dtS: 0.5);
+        Assert.Equal(108, bench.State.Summary.KnownCells);
     }
 
     [Fact]
@@ -210,6 +241,20 @@ public sealed class ChannelChecksTests
         };
         bench.Run(180);
         Assert.Equal("noise-rose.B01", Assert.Single(bench.State.Alarms).Id);
+    }
+
+    private static void Coarsen(SnapshotBuffer b, double stepV, int stuck, double? atV = null)
+    {
+        for (var k = 0; k < b.Map.CellCount; k++) b.Values[k] = Math.Round(b.Values[k] / stepV) * stepV;
+        if (atV is { } v) b.Values[stuck] = v;
+    }
+
+    /// <summary>No noise at all, so that only a change of current moves anything; unlike cells, so that none is a copy.</summary>
+    private static PackBench WithoutNoise()
+    {
+        var bench = new PackBench { Ohm = 0.001 };
+        for (var k = 0; k < bench.CellV.Length; k++) bench.CellV[k] = 3.9 + 0.0001 * (k % 7);
+        return bench;
     }
 
     private static PackBench Quiet()

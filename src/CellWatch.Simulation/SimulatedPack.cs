@@ -144,6 +144,16 @@ public sealed class SimulatedPack
         }
     }
 
+    /// <summary>Plays up to a time and shows it as one snapshot, as if every board had spoken at that instant.</summary>
+    internal void ScanInto(SnapshotBuffer buffer, double timeS, long sequence, SnapshotTime opening)
+    {
+        lock (_gate)
+        {
+            Advance(TickAt(timeS), quick: false);
+            Fill(buffer, sequence, opening, null);
+        }
+    }
+
     /// <summary>Applies something between two steps.</summary>
     internal void Apply(Action<PackModel, ScenePlayer, PackFaults, long> change)
     {
@@ -179,13 +189,13 @@ public sealed class SimulatedPack
         _tick += ticks;
     }
 
-    private void Fill(SnapshotBuffer buffer, long sequence, SnapshotTime opening, bool[] seen)
+    private void Fill(SnapshotBuffer buffer, long sequence, SnapshotTime opening, bool[]? seen)
     {
         var afterUs = (long)Math.Round(_tick * TickS * 1e6);
         buffer.Begin(sequence, new SnapshotTime(opening.ElapsedUs + afterUs, opening.WallUnixMs + afterUs / 1000));
         for (var channel = 0; channel < Map.Count; channel++)
         {
-            if (!seen[channel]) continue;
+            if (seen is not null && !seen[channel]) continue;
             buffer.Values[channel] = _instruments.Read(channel, _tick);
             buffer.Qualities[channel] = channel < Map.CellCount && _instruments.IsOpen(channel) ? Quality.Open : Quality.Good;
             buffer.Origins[channel] = Origin.Simulated;

@@ -11,7 +11,7 @@ namespace CellWatch.Simulation.Tests;
 /// <summary>The whole way: model, emulated boards, bytes, the real front ends, inboxes, a scan.</summary>
 public sealed class SimulatedSiteTests : IAsyncLifetime, IDisposable
 {
-    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(20);
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
 
     private readonly FakeTimeProvider _real = new(new DateTimeOffset(2026, 3, 9, 12, 0, 0, TimeSpan.Zero));
     private readonly CancellationTokenSource _stop = new();

@@ -10,10 +10,10 @@ public sealed record CellParameters
     public required double InitialCharge { get; init; }
 
     /// <summary>Resistance that answers at once, ohm.</summary>
-    public double R0Ohm { get; init; } = 0.00085;
+    public double R0Ohm { get; init; } = 0.00105;
 
     /// <summary>Resistance that answers with <see cref="PackParameters.TimeConstantS"/>, ohm.</summary>
-    public double R1Ohm { get; init; } = 0.00060;
+    public double R1Ohm { get; init; } = 0.00035;
 
     /// <summary>Self-discharge, A, always taken out.</summary>
     public double LeakA { get; init; }

@@ -23,8 +23,8 @@ public sealed record PackParameters
     /// <summary>Contactors, fuse, service plug and end cables together, ohm; with 18 links of 40 uOhm the string has 0.85 mOhm.</summary>
     public double StringEndsOhm { get; init; } = 130e-6;
 
-    /// <summary>Heat a module takes up, J/K: 12.5 kg of 1000 J/(kg K).</summary>
-    public double ModuleHeatCapacityJPerK { get; init; } = 12_500;
+    /// <summary>Heat a module takes up, J/K: 12.5 kg of 1040 J/(kg K), a published figure for nickel-manganese-cobalt cells.</summary>
+    public double ModuleHeatCapacityJPerK { get; init; } = 13_000;
 
     /// <summary>Heat a module gives to the coolant, W/K.</summary>
     public double ModuleCoolingWPerK { get; init; } = 4;

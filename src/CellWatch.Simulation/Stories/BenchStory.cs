@@ -13,14 +13,14 @@ public static class BenchStory
     public const string Name = "bench";
 
     private const double DischargeA = 36.7;
-    private const double EveningCharge = 0.55;
+    private const double EveningCharge = 0.75;
 
     /// <summary>The story.</summary>
     public static Story Create()
     {
         var layout = new PackLayout("petrel-bench", [new PackModule(new ModuleId("B07"), new ModuleTopology(6, 2), 2, 1, "bench")]);
         var cells = PetrelPack.OrdinaryCells(layout, EveningCharge, seed: 1959);
-        cells[2] = cells[2] with { CapacityAh = 99.5, InitialCharge = PetrelPack.ChargeWhere(EveningCharge, 99.5, PetrelPack.BalancedAt), R0Ohm = 0.00087 };
+        cells[2] = cells[2] with { CapacityAh = 99.5, InitialCharge = PetrelPack.ChargeWhere(EveningCharge, 99.5, PetrelPack.BalancedAt), R0Ohm = 0.00107 };
 
         return new Story
         {
@@ -38,7 +38,7 @@ public static class BenchStory
             Scenes =
             [
                 new RestScene("at rest") { UntilClockH = 20.5 },
-                new ChargeScene("charge before the test, 22 A", new ChargeOrder(22, PetrelPack.ChargeTargetV, 3.3)) { ForS = 6 * 3600 },
+                new ChargeScene("charge before the test, 36.7 A", new ChargeOrder(DischargeA, PetrelPack.ChargeTargetV, 3.3)) { ForS = 6 * 3600 },
                 new RestScene("at rest before the test") { UntilClockH = 9 + 50 / 60.0 },
                 new DischargeScene("capacity discharge, 36.7 A", DischargeA, 3.000) { ForS = 4 * 3600 },
                 new RestScene("at rest after the test") { ForS = 3600 },

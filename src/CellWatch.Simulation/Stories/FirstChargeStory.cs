@@ -15,18 +15,18 @@ public static class FirstChargeStory
 
     // 0.02 of the capacity, one of the termination currents found in public cell data sheets.
     private const double TerminationA = 2.2;
-    private const double EveningCharge = 0.74;
+    private const double EveningCharge = 0.80;
 
     /// <summary>The story.</summary>
     public static Story Create()
     {
         var layout = PetrelPack.Layout;
         var cells = PetrelPack.OrdinaryCells(layout, EveningCharge, seed: 1955);
-        Set("B07.3", capacityAh: 100.5, levelAt: 0.94, r0: 0.00087);
-        Set("B11.2", capacityAh: 101.5, levelAt: 0.72, r0: 0.00086);
-        Set("B09.4", capacityAh: 113.5, levelAt: 0.88, r0: 0.00095);
-        Set("B03.5", capacityAh: 107.0, levelAt: 0.80, r0: 0.00088);
-        Set("B16.1", capacityAh: 108.0, levelAt: 0.78, r0: 0.00089);
+        Set("B07.3", capacityAh: 100.5, levelAt: 0.94, r0: 0.00107);
+        Set("B11.2", capacityAh: 101.5, levelAt: 0.72, r0: 0.00106);
+        Set("B09.4", capacityAh: 113.5, levelAt: 0.88, r0: 0.00115);
+        Set("B03.5", capacityAh: 107.0, levelAt: 0.80, r0: 0.00108);
+        Set("B16.1", capacityAh: 108.0, levelAt: 0.78, r0: 0.00109);
         var pastNightAh = new double[cells.Length];
         BalancedInThePast("B06.2", 0.62);
         BalancedInThePast("B14.4", 0.55);
@@ -50,7 +50,7 @@ public static class FirstChargeStory
             Scenes =
             [
                 new RestScene("alongside, at rest") { UntilClockH = 20 },
-                new ChargeScene("charge before the night, 22 A", new ChargeOrder(22, PetrelPack.ChargeTargetV, TerminationA)) { ForS = 4 * 3600 },
+                new ChargeScene("charge before the night, 33 A", new ChargeOrder(33, PetrelPack.ChargeTargetV, TerminationA)) { ForS = 4 * 3600 },
                 new RestScene("at rest after the charge") { UntilClockH = 22.5 },
                 new BalanceScene("balancing overnight", pastNightAh) { UntilClockH = 4.5 },
                 new RestScene("at rest before the trial run") { UntilClockH = 6.7 },
@@ -87,7 +87,7 @@ public static class FirstChargeStory
                 CapacityAh = capacityAh,
                 InitialCharge = PetrelPack.ChargeWhere(EveningCharge, capacityAh, levelAt),
                 R0Ohm = r0,
-                R1Ohm = 0.00060,
+                R1Ohm = 0.00035,
             };
         }
     }

@@ -47,7 +47,7 @@ public static class NightStory
             Scenes =
             [
                 new RestScene("alongside, at rest") { UntilClockH = 8.5 },
-                new DriveScene("run in the harbour") { ForS = 2000 },
+                new DriveScene("run in the harbour") { ForS = 1700 },
                 new RestScene("alongside, at rest") { UntilClockH = 13 },
                 new ChargeScene("charge, 30 A", new ChargeOrder(30, PetrelPack.ChargeTargetV, 3.3)) { ForS = 4 * 3600 },
                 new RestScene("at rest after the charge") { UntilClockH = 21 + 40 / 60.0 },

@@ -82,8 +82,8 @@ public static class PetrelPack
             {
                 CapacityAh = capacityAh,
                 InitialCharge = ChargeWhere(medianCharge, capacityAh, BalancedAt) + OffsetSpreadAh * noise.Normal(k, 1) / capacityAh,
-                R0Ohm = 0.00085 * (1 + ResistanceSpread * noise.Normal(k, 2)),
-                R1Ohm = 0.00060 * (1 + ResistanceSpread * noise.Normal(k, 3)),
+                R0Ohm = 0.00105 * (1 + ResistanceSpread * noise.Normal(k, 2)),
+                R1Ohm = 0.00035 * (1 + ResistanceSpread * noise.Normal(k, 3)),
                 // A healthy leak of these sizes is well below a milliampere.
                 LeakA = 0.0003,
             };

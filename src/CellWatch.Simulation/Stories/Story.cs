@@ -55,6 +55,9 @@ public sealed record Story
     /// <summary>Termination current of the charges, A.</summary>
     public double TerminationA { get; init; } = 3.3;
 
+    /// <summary>Minutes after which a person must confirm presence at a charge: longer than any charge of a story that nobody attends.</summary>
+    public double PresenceMinutes { get; init; } = 60;
+
     /// <summary>Name of the hand cut-off, as a site file would hold it.</summary>
     public string HandCutOff { get; init; } = "red button on the charger";
 

@@ -121,7 +121,7 @@ public sealed class FirstChargeStoryTests
 
         Assert.Equal(14 * 360, count);
         Assert.Equal(1_773_049_200_000, lastWall);
-        Assert.InRange(charging * 10, 3600, 3 * 3600);
+        Assert.InRange(charging * 10, 1800, 2 * 3600);
         Assert.InRange(discharging * 10, 2000, 3500);
         // 0.62 Ah at 125 mA.
         Assert.InRange(bleeding * 10 / 3600.0, 4.8, 5.2);

@@ -124,7 +124,10 @@ public sealed class EngineOnStoryTests
             _buffer = new SnapshotBuffer(Site.Pack.Map);
             _engine = new PackEngine(Site.Pack.Map, story.CellType, new EngineOptions
             {
-                HandCutOff = story.HandCutOff, CapacityAh = PetrelPack.NominalAh, TerminationA = story.TerminationA, PresenceMinutes = story.PresenceMinutes,
+                HandCutOff = story.HandCutOff,
+                CapacityAh = PetrelPack.NominalAh,
+                TerminationA = story.TerminationA,
+                PresenceMinutes = story.PresenceMinutes,
             });
             Site.PlayPast(Opening, 10, buffer => _engine.Step(buffer));
             _engine.TakeTransitions();

@@ -63,7 +63,7 @@ static void putNumber(uint32_t value) {
   put(text);
 }
 
-// A comma and a value of so many decimals, without floating point: 39120 with 4 decimals is ",3.9120".
+// A comma and a value of so many decimals (at most 9), without floating point: 39120 with 4 decimals is ",3.9120".
 static void putValue(int32_t value, uint8_t decimals) {
   put(",");
   if (value == NO_DATA) { put("-"); return; }
@@ -75,7 +75,10 @@ static void putValue(int32_t value, uint8_t decimals) {
   putNumber(size / one);
   if (decimals == 0) return;
   char text[12];
-  snprintf(text, sizeof text, ".%0*lu", (int)decimals, (unsigned long)(size % one));
+  uint8_t count = 0;
+  text[count++] = '.';
+  while ((one /= 10) > 0) text[count++] = (char)('0' + size / one % 10);
+  text[count] = 0;
   put(text);
 }
 

@@ -5,7 +5,7 @@
 // Fill in the functions marked "YOUR BOARD". The board only ever talks; it needs no command from the host.
 //
 // BEFORE YOU CONNECT ANYTHING: a string of modules is at a lethal voltage. The serial lead must be isolated from the host
-// (hardware-notes/README.md, Isolation) and every sense lead fused at the cell (hardware-notes/README.md, Sense leads).
+// (hardware-notes/usb-isolation.md) and every sense lead fused at the cell (hardware-notes/sense-leads.md).
 
 #include <stdint.h>
 #include <stdio.h>

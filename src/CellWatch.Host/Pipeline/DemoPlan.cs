@@ -46,7 +46,7 @@ public static class DemoPlan
                 PresenceMinutes = Math.Min(240, 30 * clock.Factor),
             },
             Mqtt = mqttPort is { } port
-                ? new MqttPlan(new PublisherOptions { SnapshotPeriod = TimeSpan.FromSeconds(1 / snapshotHz) }, new EmbeddedBrokerOptions { Port = port })
+                ? new MqttPlan(new PublisherOptions { Simulated = true, SnapshotPeriod = TimeSpan.FromSeconds(1 / snapshotHz) }, new EmbeddedBrokerOptions { Port = port })
                 : null,
             Proven = _ => site.Proofs.Select(proof => proof.Channel),
             FrontEnds = (map, packClock, loggers) => Wire(site, map, packClock, loggers),

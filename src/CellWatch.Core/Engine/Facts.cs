@@ -113,11 +113,6 @@ internal sealed class Facts
     /// <summary>Why a cell's value is not believed, in words.</summary>
     public string ReasonOf(Snapshot snapshot, int cell) => Doubts.InWords(Layout, cell, snapshot.CellQuality[cell]);
 
-    /// <summary>What is suspected of a cell that stands out, and what would decide it.</summary>
-    public (string Finding, string Decides) FindingOf(Snapshot snapshot, int cell) => snapshot.CellQuality[cell] == Quality.Good
-        ? ("not told apart yet", "a rest, a charge and a discharge on record")
-        : (ReasonOf(snapshot, cell), Doubts.WhatDecides(Layout, cell));
-
     /// <summary>The scan of this step; a view of the reused buffer.</summary>
     public Snapshot? Snapshot;
 

@@ -3,6 +3,7 @@ using CellWatch.Core.Charging;
 using CellWatch.Core.Checks;
 using CellWatch.Core.Commands;
 using CellWatch.Core.FrontEnds;
+using CellWatch.Core.Imbalance;
 using CellWatch.Core.Live;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Rules;
@@ -31,6 +32,8 @@ public sealed class PackEngine
     private readonly HeatBalance _heat;
     private readonly ChargeSupervisor _charge;
     private readonly ChargeViewMaker _chargeView;
+    private readonly CauseFinder _causes;
+    private readonly LinkLedger _links;
     private readonly Permit _permit;
     private readonly VerdictLine _verdict;
     private readonly StandingOut _standingOut;
@@ -57,7 +60,9 @@ public sealed class PackEngine
         _permit = new Permit(_facts, _alarms);
         _chargeView = new ChargeViewMaker(_facts, _charge, _heat, _permit, _alarms);
         _verdict = new VerdictLine(_facts);
-        _standingOut = new StandingOut(_facts);
+        _causes = new CauseFinder(_facts, _estimates);
+        _links = new LinkLedger(_facts);
+        _standingOut = new StandingOut(_facts, _causes);
     }
 
     /// <summary>The rules in force.</summary>
@@ -76,6 +81,8 @@ public sealed class PackEngine
         Smoke(view);
         _estimates.Step(view, _facts, _measures);
         _heat.Step(view, _measures);
+        _links.Step(_measures);
+        _causes.Step(view);
         _charge.Step(view, _measures);
         _alarms.Step();
         _permit.Step(view);
@@ -104,6 +111,7 @@ public sealed class PackEngine
             StandsOut = _standingOut.Of(frozen, states),
             ChargeDifferenceAh = _estimates.Bank is null ? [] : [.. _facts.ChargeDifference],
             ResistanceMilliohm = _estimates.Bank is null ? [] : [.. Enumerable.Range(0, frozen.Map.CellCount).Select(c => 1000 * _estimates.Bank.Resistance10sOhm[c])],
+            Links = _links.View,
             Charge = _facts.Limits is null ? null : _chargeView.Make(frozen),
             FrontEnds = frontEnds,
             Recording = recording,
@@ -142,6 +150,11 @@ public sealed class PackEngine
         _charge.ConfirmPresence();
         return new CommandAnswer(true, $"Noted. Next at the latest in {Say.With(_facts.Options.PresenceMinutes, "0", "min")}.");
     }
+
+    /// <summary>What the evidence on record says about one cell, in figures; asked for by the module sheet, not worked out every scan.</summary>
+    /// <param name="snapshot">A published scan.</param>
+    /// <param name="cell">Cell index.</param>
+    public CellFinding FindingOf(Snapshot snapshot, int cell) => _causes.Find(snapshot, cell);
 
     private NoiseView NoiseOf(int instrument)
     {

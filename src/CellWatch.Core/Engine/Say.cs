@@ -68,6 +68,10 @@ public static class Say
     public static string Clock(long wallUnixMs, TimeZoneInfo zone) =>
         TimeZoneInfo.ConvertTime(DateTimeOffset.FromUnixTimeMilliseconds(wallUnixMs), zone).ToString("HH:mm:ss", CultureInfo.InvariantCulture);
 
+    /// <summary>A day in the given zone: <c>2026-03-12</c>.</summary>
+    public static string Day(long wallUnixMs, TimeZoneInfo zone) =>
+        TimeZoneInfo.ConvertTime(DateTimeOffset.FromUnixTimeMilliseconds(wallUnixMs), zone).ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
+
     /// <summary>A value in a unit of the rule table.</summary>
     public static string Value(double value, string unit) => unit switch
     {
@@ -81,6 +85,7 @@ public static class Say
         "Ah" => AmpereHours(value),
         "1" => value.ToString("0.#", CultureInfo.InvariantCulture),
         "%" => With(value, "0.0", "%"),
+        "µOhm" => With(value, "0", "µΩ"),
         "" => value.ToString("0", CultureInfo.InvariantCulture),
         _ => With(value, "0.###", unit),
     };

@@ -1,11 +1,12 @@
 using System.Collections.Immutable;
+using CellWatch.Core.Imbalance;
 using CellWatch.Core.Live;
 using CellWatch.Core.Snapshots;
 
 namespace CellWatch.Core.Engine;
 
 /// <summary>What a person should look at, at most a few rows: cells in trouble first, then the farthest from the median.</summary>
-internal sealed class StandingOut(Facts facts)
+internal sealed class StandingOut(Facts facts, CauseFinder causes)
 {
     private const int Most = 3;
 
@@ -30,9 +31,14 @@ internal sealed class StandingOut(Facts facts)
     {
         var layout = facts.Layout;
         var module = layout.ModuleOfCell(cell);
-        var (finding, decides) = facts.FindingOf(snapshot, cell);
+        var (finding, decides) = snapshot.CellQuality[cell] == Quality.Good
+            ? Cause(causes.Find(snapshot, cell))
+            : (facts.ReasonOf(snapshot, cell), facts.Doubts.WhatDecides(layout, cell));
         return new StandOut(state, layout.CellAt(cell).ToString(), layout.Modules[module].SlotInWords, Figure(snapshot, cell), finding, decides, cell, module);
     }
+
+    private static (string Finding, string Decides) Cause(CellFinding finding) =>
+        finding.Evidence.Length > 0 ? (finding.Evidence, finding.Decides) : ("within what cells of one make differ by", "nothing to do");
 
     private string Figure(Snapshot snapshot, int cell)
     {

@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using CellWatch.Core.FrontEnds;
+using CellWatch.Core.Imbalance;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Rules;
 using CellWatch.Core.Snapshots;
@@ -313,6 +314,9 @@ public sealed record PackState
 
     /// <summary>How the alarms themselves are doing: rates, flood, chatter.</summary>
     public AlarmFigures AlarmFigures { get; init; } = new();
+
+    /// <summary>The link ledger; null before its first entry.</summary>
+    public LinkView? Links { get; init; }
 
     /// <summary>Noise by instrument.</summary>
     public ImmutableArray<NoiseView> Noise { get; init; } = [];

@@ -87,7 +87,7 @@ internal sealed class ModelPack
             if (wanted <= EndA && Highest() > TargetV - 0.01) ChargeA = wanted = 0;
         }
 
-        CurrentA = Math.Clamp(wanted, CurrentA - 30 * dtS, CurrentA + 20 * dtS);
+        CurrentA = Math.Clamp(wanted, CurrentA - 100 * dtS, CurrentA + 100 * dtS);
     }
 
     private double Normal() => Math.Sqrt(-2 * Math.Log(1 - _random.NextDouble())) * Math.Cos(2 * Math.PI * _random.NextDouble());

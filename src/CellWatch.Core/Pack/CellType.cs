@@ -14,7 +14,7 @@ public sealed record CellType(string Name, string Description, string Source, Ce
     /// <summary>A 4.20 V nickel-manganese-cobalt cell with graphite, the profile of the starting limits.</summary>
     public static CellType Nmc420 { get; } = new(
         "nmc-4.20", "nickel-manganese-cobalt / graphite, 4.20 V", "common practice, no source; the cell maker's data sheet overrides",
-        new CellLimits(), "nmc532_graphite_mohtat2020");
+        new CellLimits(), "nmc532-graphite-mohtat2020");
 
     /// <summary>A 3.65 V iron-phosphate cell. Its curve is flat: a voltage says little about charge between the ends.</summary>
     public static CellType Lfp365 { get; } = new(
@@ -31,7 +31,7 @@ public sealed record CellType(string Name, string Description, string Source, Ce
             LowRestWarnV = 3.00,
             LowRestStopV = 2.80,
         },
-        "lfp_graphite_prada2013");
+        "lfp-graphite-prada2013");
 
     /// <summary>The profiles that come with the program; a site file may change any limit.</summary>
     public static IReadOnlyList<CellType> BuiltIn { get; } = [Nmc420, Lfp365];

@@ -44,6 +44,9 @@ public sealed record DischargeRecording(double[] TimeS, double[] CurrentA, doubl
 /// <param name="Resistance10sMilliohm">10 s after the load came on; NaN where the record does not show it.</param>
 public sealed record GroupCapacity(int Cell, double EndV, Uncertain CapacityAh, Uncertain RemainingAh, double Resistance10sMilliohm);
 
+/// <summary>Apparent resistance at the steps of current, smallest and largest, mOhm: too large for any cell.</summary>
+public sealed record SenseFault(double LowMilliohm, double HighMilliohm);
+
 /// <summary>Outcome of a capacity test.</summary>
 public sealed record CapacityOutcome
 {
@@ -66,7 +69,7 @@ public sealed record CapacityOutcome
     public IReadOnlyList<int> ClockBackRows { get; init; } = [];
 
     /// <summary>Apparent resistance at the steps of current, smallest and largest, mOhm, where it is not believable for a cell; null where it is.</summary>
-    public (double LowMilliohm, double HighMilliohm)? SenseFault { get; init; }
+    public SenseFault? SenseFault { get; init; }
 
     /// <summary>Whether the record is fit to be used.</summary>
     public IReadOnlyList<FitnessPoint> Fitness { get; init; } = [];

@@ -33,7 +33,7 @@ public static class CapacityTest
         var ended = lowest >= 0 && r.CellV[lowest][used[loaded[^1]]] <= s.LowestV + 0.005;
         var resistances = r.CellV.Select(c => ResistanceAt(10, r.TimeS, r.CurrentA, c, used)).ToArray();
         List<GroupCapacity> groups = ended ? Groups(r, used, loaded, outAh, lowest, resistances, moduleAh, s) : [];
-        var fault = SenseFault(r, used, s);
+        var fault = FaultOfSense(r, used, s);
         return new CapacityOutcome
         {
             ModuleAh = moduleAh,
@@ -139,7 +139,7 @@ public static class CapacityTest
         return Math.Max(1e-4, (reference[used[loaded[a]]] - reference[used[loaded[b]]]) / Math.Max(1e-9, outAh[loaded[b]] - outAh[loaded[a]]));
     }
 
-    private static (double, double)? SenseFault(DischargeRecording r, List<int> used, CapacitySettings s)
+    private static SenseFault? FaultOfSense(DischargeRecording r, List<int> used, CapacitySettings s)
     {
         var highest = s.HighestMilliohmAh / s.RatedAh;
         var seen = new List<double>();
@@ -152,11 +152,11 @@ public static class CapacityTest
                 if (milliohm > highest) seen.Add(milliohm);
             }
 
-        return seen.Count == 0 ? null : (seen.Min(), seen.Max());
+        return seen.Count == 0 ? null : new SenseFault(seen.Min(), seen.Max());
     }
 
     private static List<FitnessPoint> Fitness(
-        DischargeRecording r, List<int> used, List<int> loaded, List<int> back, (double, double)? fault, bool ended, double outAh, CapacitySettings s)
+        DischargeRecording r, List<int> used, List<int> loaded, List<int> back, SenseFault? fault, bool ended, double outAh, CapacitySettings s)
     {
         var loadA = MedianLoadA(r.CurrentA, used);
         // The first and last rows of a step are the tester's own ramps.
@@ -165,7 +165,7 @@ public static class CapacityTest
         {
             new("current flat", unflat <= 0.01 * loaded.Count, unflat <= 0.01 * loaded.Count ? $"within {100 * s.FlatShare:0} % of {loadA:0.0} A" : $"{unflat} of {loaded.Count} rows off {loadA:0.0} A by more than {100 * s.FlatShare:0} %"),
             new("time forward", back.Count == 0, back.Count == 0 ? "no step back" : $"the clock stepped back in {back.Count} rows: marked, kept, not used"),
-            new("sense connection", fault is null, fault is null ? "no step too large for a cell" : SenseSentence(fault.Value)),
+            new("sense connection", fault is null, fault is null ? "no step too large for a cell" : SenseSentence(fault)),
             new("ended by a group", ended, ended ? $"first group at {s.LowestV:0.00} V" : $"no group reached {s.LowestV:0.00} V: this is not a capacity"),
         };
         if (r.TemperatureDegC is { } degC)
@@ -198,10 +198,10 @@ public static class CapacityTest
     }
 
     private static string Sentence(
-        DischargeRecording r, List<int> used, List<int> loaded, double outAh, int lowest, bool ended, int back, (double, double)? fault, CapacitySettings s)
+        DischargeRecording r, List<int> used, List<int> loaded, double outAh, int lowest, bool ended, int back, SenseFault? fault, CapacitySettings s)
     {
         var clock = back > 0 ? $" The clock stepped back: {back} rows are marked and kept, not used." : "";
-        var sense = fault is null ? "" : " " + SenseSentence(fault.Value);
+        var sense = fault is null ? "" : " " + SenseSentence(fault);
         if (!ended) return $"{outAh:0.000} Ah out; no group reached {s.LowestV:0.00} V.{clock}{sense}";
         var end = used[loaded[^1]];
         if (r.CellV.Length == 1) return $"{outAh:0.000} Ah out, ended at {r.CellV[0][end]:0.000} V.{clock}{sense}";
@@ -209,8 +209,8 @@ public static class CapacityTest
         return $"{outAh:0.00} Ah. Group {lowest + 1} ended it at {r.CellV[lowest][end]:0.000} V; the next, group {next + 1}, was at {r.CellV[next][end]:0.000} V.{clock}{sense}";
     }
 
-    private static string SenseSentence((double Low, double High) fault) =>
-        $"The voltage jumps by {fault.Low:0}-{fault.High:0} mOhm times the current when it starts or stops: not believable for this cell. Check the sense connection; it carries current or makes poor contact. This is not printed as resistance of the cell.";
+    private static string SenseSentence(SenseFault fault) =>
+        $"The voltage jumps by {fault.LowMilliohm:0}-{fault.HighMilliohm:0} mOhm times the current when it starts or stops: not believable for this cell. Check the sense connection; it carries current or makes poor contact. This is not printed as resistance of the cell.";
 
     private static List<int> LoadedRows(DischargeRecording r, List<int> used)
     {

@@ -58,13 +58,16 @@ public sealed record GradeSheet(
 /// <summary>A module whose grade differs between two sheets.</summary>
 public sealed record GradeChange(string Identity, Grade Before, Grade After, string DecidedBefore, string DecidedAfter);
 
+/// <summary>A limit that differs between two sheets.</summary>
+public sealed record LimitChange(LimitSetting Before, LimitSetting After);
+
 /// <summary>What a re-grade changed: limits and grades. The old sheet stays as it is.</summary>
-public sealed record GradeDifference(IReadOnlyList<(LimitSetting Before, LimitSetting After)> Limits, IReadOnlyList<GradeChange> Modules)
+public sealed record GradeDifference(IReadOnlyList<LimitChange> Limits, IReadOnlyList<GradeChange> Modules)
 {
     /// <summary>Compares two sheets.</summary>
     public static GradeDifference Between(GradeSheet before, GradeSheet after)
     {
-        var limits = before.Limits.Join(after.Limits, l => l.Name, l => l.Name, (b, a) => (b, a), StringComparer.Ordinal).Where(p => p.b.Value != p.a.Value).ToList();
+        var limits = before.Limits.Join(after.Limits, l => l.Name, l => l.Name, (b, a) => new LimitChange(b, a), StringComparer.Ordinal).Where(c => c.Before.Value != c.After.Value).ToList();
         var old = before.Cards.ToDictionary(c => c.Identity, StringComparer.Ordinal);
         var changes = after.Cards
             .Where(c => !old.TryGetValue(c.Identity, out var was) || was.Grade != c.Grade)

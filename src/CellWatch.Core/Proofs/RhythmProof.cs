@@ -38,9 +38,9 @@ public static class RhythmProof
         var named = map.NameOf(cell);
         var module = map.Layout.Modules[map.Layout.ModuleOfCell(cell)].Id.Text;
         if (unseen.Contains(cell))
-            return Nothing($"{named} was not seen often enough to be judged: look at its data first, then play the rhythm again.", module);
+            return Nothing($"{named} was not seen often enough to be judged: look at its data first, then play the rhythm again.");
         if (followers.Count == 0)
-            return Nothing($"No channel followed the rhythm. {named} stays unproven: is the load connected, and is its dip above the noise?", module);
+            return Nothing($"No channel followed the rhythm. {named} stays unproven: is the load connected, and is its dip above the noise?");
         if (followers is [var only] && only == cell)
             return Found(true, recorder, map, cell, followers, [], a => $"{named} followed the rhythm: dip {Dip(a)}.");
         if (followers.Count == 1)
@@ -70,9 +70,9 @@ public static class RhythmProof
         var followers = Followers(recorder, map, expectedSamples, out var unseen);
         var ownUnseen = unseen.Where(c => layout.ModuleOfCell(c) == module).Select(map.NameOf).ToList();
         if (ownUnseen.Count > 0)
-            return Nothing($"{Figures.List(ownUnseen)} were not seen often enough to be judged: look at their data first, then play the rhythm again.", named);
+            return Nothing($"{Figures.List(ownUnseen)} were not seen often enough to be judged: look at their data first, then play the rhythm again.");
         if (followers.Count == 0)
-            return Nothing($"No channel followed the load on {named}: is the load connected and getting warm? {named} stays unproven.", named);
+            return Nothing($"No channel followed the load on {named}: is the load connected and getting warm? {named} stays unproven.");
 
         var inside = followers.Count(c => layout.ModuleOfCell(c) == module);
         var best = followers[0];
@@ -110,7 +110,8 @@ public static class RhythmProof
         return followers;
     }
 
-    private static RhythmOutcome Nothing(string sentence, string module) => new(false, sentence, [], double.NaN, double.NaN, 0, [module]);
+    /// <summary>Nothing followed: that proves nothing, and contradicts no proof there is.</summary>
+    private static RhythmOutcome Nothing(string sentence) => new(false, sentence, [], double.NaN, double.NaN, 0, []);
 
     private static RhythmOutcome Found(
         bool proven, RhythmRecorder recorder, ChannelMap map, int best, List<int> followers, IReadOnlyList<string> lost, Func<RhythmAnswer, string> sentence)

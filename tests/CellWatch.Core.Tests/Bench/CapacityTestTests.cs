@@ -49,7 +49,7 @@ public class CapacityTestTests
         var file = new MeasuredCsv("ev_cell_C15_cycle_a.csv");
         var outcome = CapacityTest.Judge(
             new DischargeRecording(file["time_s"], file["current_A"], [file["voltage_V"]], null, null), new CapacitySettings { RatedAh = 33.1 });
-        var (low, high) = outcome.SenseFault!.Value;
+        var (low, high) = outcome.SenseFault!;
         Assert.InRange(low, 111, 114);
         Assert.InRange(high, 123, 127);
         Assert.Contains("not believable", outcome.Sentence, StringComparison.Ordinal);

@@ -98,6 +98,9 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     /// <summary>All capacity tests of a module, oldest first.</summary>
     public IReadOnlyList<Kept<CapacityKept>> CapacityHistory(string module) => capacities.History(module);
 
+    /// <summary>The raw text of a run's first stretch of data; null where it has none.</summary>
+    public string? RawOf(string runId) => raw.Latest($"{runId}/1")?.Value.Text;
+
     /// <summary>All runs.</summary>
     public IReadOnlyList<Kept<Run>> Runs() => runs.Latest();
 

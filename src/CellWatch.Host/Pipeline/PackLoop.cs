@@ -4,6 +4,7 @@ using CellWatch.Core.FrontEnds;
 using CellWatch.Core.History;
 using CellWatch.Core.Live;
 using CellWatch.Core.Snapshots;
+using CellWatch.Host.Bench;
 using CellWatch.Host.Time;
 
 namespace CellWatch.Host.Pipeline;
@@ -27,7 +28,7 @@ public sealed record PackLine(
 /// between. Nothing here waits for a board, a disk, a broker or a page.
 /// </summary>
 public sealed partial class PackLoop(
-    PackLine line, CommandDoor door, SinkSet sinks, IRecorder recorder, HostTimeProvider hostTime, ILogger<PackLoop> log) : BackgroundService
+    PackLine line, CommandDoor door, ProofFeed proofs, SinkSet sinks, IRecorder recorder, HostTimeProvider hostTime, ILogger<PackLoop> log) : BackgroundService
 {
     private const string SleepEvent = "host asleep";
 
@@ -57,6 +58,9 @@ public sealed partial class PackLoop(
             recorder.RecordCommand(pending.Command, answer, now);
             pending.Answer.TrySetResult(answer);
         }
+
+        if (proofs.Take() is { } proven)
+            for (var channel = 0; channel < proven.Length; channel++) line.Assembler.SetProven(channel, proven[channel]);
 
         line.Assembler.Assemble(_buffer, now);
         line.Engine.Step(_buffer);

@@ -1,4 +1,5 @@
 using System.Globalization;
+using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Commands;
 using CellWatch.Core.Engine;
 using CellWatch.Core.History;
@@ -6,9 +7,11 @@ using CellWatch.Core.Live;
 using CellWatch.Core.Snapshots;
 using CellWatch.Dashboard;
 using CellWatch.Host.Api;
+using CellWatch.Host.Bench;
 using CellWatch.Host.Logging;
 using CellWatch.Host.Time;
 using CellWatch.Log;
+using CellWatch.Log.BenchRecords;
 using CellWatch.Mqtt;
 using Microsoft.AspNetCore.Hosting.StaticWebAssets;
 using Serilog;
@@ -45,6 +48,7 @@ public static class ServiceHost
         app.UseStatusCodePages();
         app.UseLoopbackOnly();
         app.MapHttpApi();
+        app.MapBenchApi(LoopbackOnly.CommandFilter);
         app.MapCellWatchDashboard();
         return app;
     }
@@ -73,6 +77,7 @@ public static class ServiceHost
         services.AddSingleton<ICommandDoor>(s => s.GetRequiredService<CommandDoor>());
         services.AddSingleton<SinkSet>();
         services.AddSingleton(s => Line(s, plan));
+        AddBench(services, plan);
         services.AddSingleton<FrontEndWorker>();
         services.AddSingleton<PackLoop>();
         services.AddHostedService<HistoryFiller>();
@@ -81,13 +86,19 @@ public static class ServiceHost
         if (plan.Simulation is { } simulation) services.AddSingleton(simulation.Strip);
     }
 
+    private static void AddBench(IServiceCollection services, ServicePlan plan)
+    {
+        var site = BenchSite.For(plan.Layout, plan.CellType, plan.Engine.HandCutOff, typeof(ServiceHost).Assembly.GetName().Version?.ToString(3) ?? "");
+        services.AddBench(site, () => SqliteRecordStore.Open(plan.LogFile), plan.Time, plan.Simulated);
+        services.AddSingleton(s => new ProofFeed(s.GetRequiredService<BenchDoor>(), site.Map, plan.Proven(site.Map)));
+    }
+
     private static PackLine Line(IServiceProvider services, ServicePlan plan)
     {
         var map = services.GetRequiredService<ChannelMap>();
         var wired = services.GetRequiredService<IReadOnlyList<WiredFrontEnd>>();
         var inboxes = wired.Select(w => w.Inbox).ToList();
         var assembler = new Assembler(map, inboxes, plan.Freshness);
-        foreach (var channel in plan.Proven(map)) assembler.SetProven(channel, true);
         var publisher = services.GetService<MqttPublisher>();
         return new PackLine(
             map, assembler, services.GetRequiredService<PackEngine>(), [.. wired.Select(w => w.FrontEnd)], inboxes, TimeSpan.FromSeconds(1 / plan.SnapshotHz),

@@ -1,0 +1,115 @@
+using System.CommandLine;
+using System.Globalization;
+using System.Net.Http.Json;
+using System.Text;
+using CellWatch.Core.Register;
+using CellWatch.Host.Api;
+using CellWatch.Host.CommandLine;
+using CellWatch.Host.Reports;
+using CellWatch.Log.BenchRecords;
+
+namespace CellWatch.Host.Bench;
+
+/// <summary>Makes the sample project's file, by the HTTP door like a person's entries, and serves it on this machine.</summary>
+public static class SampleProject
+{
+    /// <summary>Makes the file where it is missing, then serves until stopped.</summary>
+    public static async Task<int> Run(FileInfo file, int port, bool makeOnly, InvocationConfiguration console, CancellationToken cancellation)
+    {
+        try
+        {
+            if (!file.Exists)
+            {
+                console.Output.WriteLine("Making the sample project: every figure is simulated by the project's own model.");
+                await Make(file.FullName, cancellation);
+            }
+
+            if (makeOnly)
+            {
+                console.Output.WriteLine($"{file.FullName} is there.");
+                return ExitCode.Ok;
+            }
+
+            await using var app = Build(file.FullName, TimeProvider.System, port);
+            await app.StartAsync(cancellation);
+            console.Output.WriteLine($"The Petrel's project, SIMULATED: {app.Urls.First()}/bench/index.html   Stop with Ctrl+C.");
+            await Task.Delay(Timeout.Infinite, cancellation).ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.None, TaskScheduler.Default);
+            return ExitCode.Ok;
+        }
+        catch (Exception fault) when (fault is IOException or InvalidDataException or UnauthorizedAccessException)
+        {
+            console.Error.WriteLine(fault.Message);
+            return ExitCode.Failed;
+        }
+    }
+
+    /// <summary>Makes the file. A half-made one is never left under its name.</summary>
+    public static async Task Make(string path, CancellationToken cancellation)
+    {
+        var half = path + ".making";
+        foreach (var left in new[] { half, half + "-wal", half + "-shm" }) File.Delete(left);
+        var clock = new StepTime();
+        await using (var app = Build(half, clock, 0))
+        {
+            await app.StartAsync(cancellation);
+            using var http = new HttpClient { BaseAddress = new Uri(app.Urls.First()) };
+            foreach (var step in new PetrelProject().Steps())
+            {
+                clock.Now = step.At;
+                using var answer = await http.PostAsJsonAsync(new Uri($"bench/{step.Path}", UriKind.Relative), step.Body, RecordJson.Options, cancellation);
+                if (!answer.IsSuccessStatusCode)
+                    throw new InvalidDataException($"The sample's step {step.Path} at {step.At:yyyy-MM-dd} was refused: {await answer.Content.ReadAsStringAsync(cancellation)}");
+            }
+        }
+
+        File.Move(half, path);
+    }
+
+    private static WebApplication Build(string path, TimeProvider time, int port)
+    {
+        var builder = WebApplication.CreateSlimBuilder();
+        builder.Logging.ClearProviders();
+        builder.WebHost.ConfigureKestrel(kestrel =>
+        {
+            kestrel.Limits.MaxRequestBodySize = 64 << 20;
+            kestrel.Listen(System.Net.IPAddress.Loopback, port);
+        });
+        builder.Services.AddProblemDetails();
+        builder.Services.AddBench(PetrelProject.Site(typeof(SampleProject).Assembly.GetName().Version?.ToString(3) ?? ""), () => SqliteRecordStore.Open(path), time, simulated: true);
+        var app = builder.Build();
+        app.UseLoopbackOnly();
+        app.MapBenchApi(LoopbackOnly.CommandFilter);
+        return app;
+    }
+
+    private sealed class StepTime : TimeProvider
+    {
+        public DateTimeOffset Now { get; set; }
+
+        public override TimeZoneInfo LocalTimeZone => TimeZoneInfo.Utc;
+
+        public override DateTimeOffset GetUtcNow() => Now;
+    }
+}
+
+/// <summary>The list of reports as a plain page, so that they can be opened without any other page.</summary>
+public static class ReportIndex
+{
+    /// <summary>The page.</summary>
+    public static string Write(string site, bool simulated, IReadOnlyList<ReportEntry> reports)
+    {
+        var html = new StringBuilder($"<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>Reports {E(site)}</title>")
+            .Append("<style>body{font:15px/1.4 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem;color:#111}td,th{padding:.25rem 1.2rem .25rem 0;text-align:left;border-bottom:1px solid #ccc}</style>")
+            .Append(CultureInfo.InvariantCulture, $"<h1>Reports, {E(site)}</h1>{(simulated ? $"<p><b>{ReportDocument.SimulatedWord}</b>: figures come from a model of a pack.</p>" : "")}<p>{E(ReportDocument.Statement)}</p><table><tr><th>kind<th>about<th>date<th>");
+        foreach (var r in reports)
+        {
+            var address = $"/bench/reports/{r.Kind}?about={Uri.EscapeDataString(r.About)}";
+            html.Append(CultureInfo.InvariantCulture, $"<tr><td>{E(r.Title)}<td>{E(r.About)}<td>{r.Date:yyyy-MM-dd}<td><a href=\"{address}\">print page</a> <a href=\"{address}&amp;format=pdf\">PDF</a> <a href=\"{address}&amp;format=csv\">CSV</a> <a href=\"{address}&amp;format=json\">JSON</a>");
+        }
+
+        if (reports.Count == 0) html.Append("<tr><td colspan=4>Nothing to report yet. The first report appears with the first module.");
+        return html.Append("</table></html>").ToString();
+    }
+
+    private static string E(string text) => System.Net.WebUtility.HtmlEncode(text);
+}

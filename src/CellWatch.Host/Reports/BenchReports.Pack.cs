@@ -1,0 +1,173 @@
+using System.Globalization;
+using CellWatch.Core.Bench;
+using CellWatch.Core.Planning;
+using CellWatch.Core.Proofs;
+using CellWatch.Core.Register;
+
+namespace CellWatch.Host.Reports;
+
+public sealed partial class BenchReports
+{
+    private ReportDocument Plan()
+    {
+        var kept = project.Plans.Plan() ?? throw new RefusedException("There is no frozen plan yet.");
+        var plan = kept.Value;
+        var sheet = project.Plans.Slots()!.Value;
+        var chain = project.Plans.Chain();
+        var masses = plan.ModuleOfSlot.Select((id, i) => new PointMass(project.Modules.Get(new Core.Pack.ModuleId(id)).Value.MassKg ?? 0, sheet.Slots[i].X, sheet.Slots[i].Y, sheet.Slots[i].Z));
+        var centre = CentreOfGravity.Of(masses);
+        var price = project.Grades.Price(plan.ModuleOfSlot);
+        var grades = project.Grades.Latest()?.Value.Cards.ToDictionary(c => c.Identity, c => c.Grade.ToString(), StringComparer.Ordinal) ?? [];
+        var slots = plan.ModuleOfSlot.Select((id, i) => (IReadOnlyList<string>)[
+            $"{sheet.Slots[i].Number}", sheet.Slots[i].Box, id, grades.GetValueOrDefault(id, "-"), Known(project.Grades.CapacityOf(id)?.LowestAh, "0.0", ""), chain.Turned[i] ? "- to port" : "+ to port", $"{sheet.Slots[i].CoolingRank} (+{sheet.Slots[i].WarmerK:0.0} K)"]).ToList();
+        var (joints, states) = project.Plans.Joints();
+        var sections = new List<ReportSection>
+        {
+            new("", [$"{centre.MassKg:0.0} kg, centre of gravity {centre.X:0.000} m aft, {1000 * centre.Y:+0;-0} mm to port, {centre.Z:0.000} m up.", price.Sentence + ".",
+                $"Score {plan.Score.Total:0.00}: thermal {plan.Score.Thermal:0.00}, electrical {plan.Score.Electrical:0.00}, mass {plan.Score.Mass:0.00}.{(plan.Suggested ? $" No plan can be below {plan.LowerBound:0.00} (gap {plan.GapPercent:0.00} %)." : " Made by hand.")}"], null, TopView(plan.ModuleOfSlot, sheet, chain)),
+            new("Slots in electrical order from the negative end", [], new ReportTable(["slot", "box", "module", "grade", "smallest group Ah", "turn", "cooling rank"], slots)),
+            new("Chain", [.. chain.Cautions, $"Longest link {1000 * chain.LongestM:0} mm, slot {chain.Links.MaxBy(l => l.LengthM)?.FromSlot} to {chain.Links.MaxBy(l => l.LengthM)?.ToSlot}. Highest voltage between neighbours {chain.Neighbours.FirstOrDefault()?.HighestV:0} V (slots {chain.Neighbours.FirstOrDefault()?.FirstSlot} and {chain.Neighbours.FirstOrDefault()?.SecondSlot})."]),
+            new("Joints", ["Sense plugs out before a link is opened or fitted, in last. A joint more than 50 % above the lowest like it is made again."], new ReportTable(["no.", "joint", "size", "Nm", "cleaned", "torqued", "marked", "micro-ohm", "picture K", "state"],
+                [.. joints.Select((j, i) => (IReadOnlyList<string>)[$"{j.Number}", j.Where, j.Fastener, double.IsFinite(j.TorqueNm) ? $"{j.TorqueNm:0.#}" : "____", Tick(j.Cleaned), Tick(j.Torqued), Tick(j.Marked), j.MicroOhm is { } u ? $"{u:0.0}" : "____", j.RiseK is { } k ? $"{k:0.0}" : "____", states[i].Redo ? "REDO" : states[i].Done ? "done" : "open"])]), OnNewPage: true),
+        };
+        return Document("plan", $"revision {kept.Record.Revision}", kept.Record.At, project.Grades.Latest()?.Value.Fingerprint ?? "", "masses +-0.1 kg, places +-10 mm: centre to about 3 mm", kept.Record.Simulated, sections);
+
+        static string Tick(bool? done) => done is true ? "yes" : "[  ]";
+    }
+
+    /// <summary>The slots from above, to scale, with identity, grade position and polarity.</summary>
+    private static Drawing TopView(IReadOnlyList<string> modules, Core.Bench.Project.SlotSheet sheet, PolarityChain chain)
+    {
+        double x0 = sheet.Slots.Min(s => s.X) - 0.25, x1 = sheet.Slots.Max(s => s.X) + 0.25, y0 = sheet.Slots.Min(s => s.Y) - 0.25, y1 = sheet.Slots.Max(s => s.Y) + 0.25;
+        var scale = Math.Min(500 / (x1 - x0), 220 / (y1 - y0));
+        var marks = new List<Mark>();
+        double w = 0.26 * scale, h = 0.30 * scale;
+        for (var i = 0; i < modules.Count; i++)
+        {
+            var s = sheet.Slots[i];
+            double x = (s.X - x0) * scale, y = (y1 - s.Y) * scale;
+            marks.Add(new BoxMark(x - w / 2, y - h / 2, w, h, Ink.Strong));
+            marks.Add(new TextMark(x, y + 3, modules[i], Math.Min(11, w / 3), 0, Ink.Strong, Bold: true));
+            marks.Add(new TextMark(x, y - h / 2 + 8, chain.Turned[i] ? "-" : "+", 9, 0, Ink.Strong));
+            marks.Add(new TextMark(x, y + h / 2 - 3, chain.Turned[i] ? "+" : "-", 9, 0, Ink.Strong));
+            marks.Add(new TextMark(x - w / 2 + 2, y - h / 2 + 7, s.Number.ToString(CultureInfo.InvariantCulture), 6, -1, Ink.Faint));
+        }
+
+        var height = (y1 - y0) * scale + 14;
+        marks.Add(new TextMark(2, height - 2, "seen from above, forward at the left, port at the top; slot number in the corner", 7, -1, Ink.Faint));
+        return new Drawing(500, height, marks, "Slots from above with the module in each and its polarity");
+    }
+
+    private ReportDocument Proofs()
+    {
+        var states = project.ProofStates.States(project.Site.Map);
+        var gates = project.Gates.All();
+        var (_, sentence) = project.ProofStates.Supervision(project.Site.Map);
+        var attempts = project.ProofStates.Latest();
+        var sections = new List<ReportSection>
+        {
+            Words("", sentence),
+            new("Gates", [], new ReportTable(["gate", "", "state", "date", "by", "evidence"], [.. gates.Select(g => (IReadOnlyList<string>)[
+                $"{g.Gate.Number}", g.Gate.Title, State(g.Kept?.Value.State), g.Kept?.Record.At.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture) ?? "", g.Kept?.Record.By ?? "",
+                g.Kept is null ? "" : g.Kept.Value.State == GateState.Reopened ? $"RE-OPENED: {g.Kept.Value.Reason}" : string.Join("; ", g.Kept.Value.Evidence.Select(e => $"{e.Key}: {e.Value}"))])])),
+            new("Channels", ["A cell is proven by its own rhythm, or by connector, sum and load on its module together, since its connector was last opened."], new ReportTable(["channels", "state", "by"], [.. Grouped(states)]), OnNewPage: true),
+        };
+        if (attempts.Where(a => !a.Value.Passed).ToList() is { Count: > 0 } failed)
+            sections.Add(new("Last attempts that did not pass", [], new ReportTable(["subject", "method", "found"], [.. failed.Select(a => (IReadOnlyList<string>)[a.Value.Subject, a.Value.Method.ToString(), a.Value.Sentence])])));
+        var date = attempts.Select(a => a.Record.At).Concat(gates.Where(g => g.Kept is not null).Select(g => g.Kept!.Record.At)).DefaultIfEmpty().Max();
+        RefusedException.Unless(date != default, "No proof and no gate is on record yet.");
+        return Document("proofs", $"{states.Count(s => s.Proven)} of {states.Count} channels", date, project.Grades.Latest()?.Value.Fingerprint ?? "", "confidence stated with each rhythm", project.AnySimulated, sections);
+
+        static string State(GateState? s) => s switch { GateState.Proven => "PROVEN", GateState.Ready => "READY", GateState.Reopened => "RE-OPENED", _ => "OPEN" };
+    }
+
+    /// <summary>Neighbouring channels with the same state and reason in one row.</summary>
+    private static IEnumerable<IReadOnlyList<string>> Grouped(IReadOnlyList<ChannelProof> states)
+    {
+        for (var i = 0; i < states.Count;)
+        {
+            var j = i;
+            while (j + 1 < states.Count && states[j + 1].Proven == states[i].Proven && states[j + 1].Why == states[i].Why) j++;
+            yield return [i == j ? states[i].Channel : $"{states[i].Channel} to {states[j].Channel}", states[i].Proven ? "proven" : "NOT PROVEN", states[i].Why];
+            i = j + 1;
+        }
+    }
+
+    private ReportDocument Charge(string id)
+    {
+        var kept = project.Safety.Charges().FirstOrDefault(c => c.Value.Id == id) ?? throw new RefusedException($"There is no charge '{id}'{Core.Wording.NearestName.Suggestion(id, project.Safety.Charges().Select(c => c.Value.Id))}.");
+        var c = kept.Value;
+        var sections = new List<ReportSection>
+        {
+            Words("", c.Supervised ? "Supervised from start to end; no stop rule was met." : "NOT supervised from start to end.",
+                c.LimitedBy.Length > 0 ? $"Who limited: {c.LimitedBy} at {c.LimitedAtV:0.000} V, {c.LimitedAtA:0.0} A, {c.LimitedAtDegC:0.0} degC; the current {(c.CurrentObeyed ? "obeyed" : "did NOT obey")}." : "No cell reached its target."),
+            new("Figures", [], new ReportTable(["", ""], [
+                ["kind", c.Kind.ToString().ToUpperInvariant()], ["from", c.StartedAt.ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture)], ["to", c.EndedAt.ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture)],
+                ["charge in", $"{c.InAh:0.00} Ah"], ["energy in", $"{c.PackWh:0} Wh"], ["from the wall", Known(c.WallWh, "0", "Wh")], ["efficiency", double.IsFinite(c.WallWh) && c.WallWh > 0 ? $"{100 * c.PackWh / c.WallWh:0.0} %" : "not measured"],
+                ["hand cut-off tried", c.CutOffTriedAt?.ToString("HH:mm", CultureInfo.InvariantCulture) ?? "NO"], ["raw data", c.RawReference]])),
+            new("Preconditions when it began", [], new ReportTable(["", "met", ""], [.. c.Preconditions.Select(p => (IReadOnlyList<string>)[p.Name, p.Met ? "yes" : "NO", p.Sentence])])),
+            new("Stop rules", [.. ChargeLadder.StopRules.Select(r => $"{(c.Stops.Contains(r) ? "MET: " : "not met: ")}{r}")]),
+        };
+        return Document("charge", id, c.EndedAt, "", "voltage +-2 mV, current 0.5 %", kept.Record.Simulated, sections);
+    }
+
+    private ReportDocument Night(string id)
+    {
+        var kept = project.Safety.Nights().FirstOrDefault(n => n.Record.Key == id) ?? throw new RefusedException($"There is no night '{id}'{Core.Wording.NearestName.Suggestion(id, project.Safety.Nights().Select(n => n.Record.Key))}.");
+        var (night, review) = (kept.Value.Night, kept.Value.Review);
+        var names = Enumerable.Range(0, night.BeforeAh.Length).Select(project.Site.Map.NameOf).ToList();
+        var picked = review.Cells.Select(c => c.Cell).ToHashSet(StringComparer.Ordinal);
+        ChartBar Bar(double[] ah, int i) => new(names[i], ah[i], 0, picked.Contains(names[i]));
+        var sections = new List<ReportSection>
+        {
+            Words("", review.Sentence),
+            new("Before", [$"At rest, bleed off {night.Before.BleedOffMinutes:0} min, {night.Before.TemperatureDegC:0.0} degC"], null, ChartDrawing.Bars("Ah from the median", [.. names.Select((_, i) => Bar(night.BeforeAh, i))], "Deviation of every cell before the night")),
+            new("After", [$"At rest, bleed off {night.After.BleedOffMinutes:0} min, {night.After.TemperatureDegC:0.0} degC"], null, ChartDrawing.Bars("Ah from the median", [.. names.Select((_, i) => Bar(night.AfterAh, i))], "Deviation of every cell after the night")),
+            new("Cells", [], new ReportTable(["cell", "planned Ah", "integrated", "seen", "left", "nights", "cause", "evidence", "decides"], [.. review.Cells.Select(c => (IReadOnlyList<string>)[
+                c.Cell, $"{c.PlannedAh:0.00}", double.IsFinite(c.IntegratedAh) ? $"{c.IntegratedAh:0.00}" : "not known", $"{c.SeenAh:0.00}", $"{c.LeftAh:0.00}", c.NightsLeft?.ToString(CultureInfo.InvariantCulture) ?? "-", c.Cause.ToString(), c.Evidence, c.DecidingTest])])),
+        };
+        if (night.Gaps.Count > 0) sections.Add(new("Gaps", [.. night.Gaps]));
+        return Document("night", id, kept.Record.At, "", "0.05 Ah for a deviation", kept.Record.Simulated, sections);
+    }
+
+    private ReportDocument Health()
+    {
+        var kept = project.Safety.HealthHistory().LastOrDefault() ?? throw new RefusedException("No health check is on record yet.");
+        var o = kept.Value.Outcome;
+        var sections = new List<ReportSection>
+        {
+            Words("", o.Sentence),
+            new("Cells", [], new ReportTable(["cell", "first Ah", "now Ah", "fade Ah (95 %)", "statement"], [.. o.Cells.Select(c => (IReadOnlyList<string>)[
+                c.Cell, $"{c.Points[0].CapacityAh.Value:0.0}", $"{c.Points[^1].CapacityAh.Value:0.0}", $"{c.FadeAh.Value:0.0} +-{c.FadeAh.HalfWidth95:0.0}", c.Sentence])])),
+        };
+        return Document("health", $"{kept.Value.LastAt:yyyy-MM-dd}", kept.Value.LastAt, "", "fade is stated as a fact only above its 95 % uncertainty", kept.Record.Simulated, sections);
+    }
+
+    private ReportDocument Fade()
+    {
+        var kept = project.Safety.HealthHistory().LastOrDefault() ?? throw new RefusedException("No health check is on record yet.");
+        var (o, days) = (kept.Value.Outcome, (kept.Value.LastAt - kept.Value.FirstAt).TotalDays);
+        var byModule = o.Cells.GroupBy(c => c.Cell.Split('.')[0], StringComparer.Ordinal).Select(g => g.MaxBy(c => c.FadeAh.Value)!).OrderBy(c => c.Cell, StringComparer.Ordinal).ToList();
+        var sections = new List<ReportSection>
+        {
+            Words("", o.Sentence, days >= 365 ? $"{days:0} days between the first and the last test." : $"Only {days:0} days lie between the first and the last test: this is not yet a year's report."),
+            new("Fade of the most faded cell of each module", ["Bars are 95 % intervals. A cell is compared with its own first test, like with like."], null, ChartDrawing.Bars("Ah", [.. byModule.Select(c => new ChartBar(c.Cell, c.FadeAh.Value, c.FadeAh.HalfWidth95, c.IsFact))], "Fade of the most faded cell of each module with error bars")),
+            new("", [], new ReportTable(["cell", "fade Ah (95 %)", "statement"], [.. byModule.Select(c => (IReadOnlyList<string>)[c.Cell, $"{c.FadeAh.Value:0.0} +-{c.FadeAh.HalfWidth95:0.0}", c.Sentence])])),
+        };
+        return Document("fade", $"{days:0} days", kept.Value.LastAt, "", "95 % intervals", kept.Record.Simulated, sections);
+    }
+
+    private ReportDocument Fault(string id)
+    {
+        var kept = project.Safety.Faults().FirstOrDefault(f => f.Value.Id == id) ?? throw new RefusedException($"There is no fault file '{id}'{Core.Wording.NearestName.Suggestion(id, project.Safety.Faults().Select(f => f.Value.Id))}.");
+        var f = kept.Value;
+        var row = FaultTriage.Table.FirstOrDefault(r => r.Key == f.TriageKey);
+        var sections = new List<ReportSection>
+        {
+            Words("", f.Closed ? $"Closed: {f.Finding}." : $"Open. Missing: {FaultTriage.Missing(f)}."),
+            new("Fault", [], new ReportTable(["", ""], [["symptom", f.Symptom], ["fits", row is null ? "no row of the table" : $"{row.Seen}: {row.Tells}; decide by {row.DecideBy}"], ["evidence", f.EvidenceWindow], ["changed before", f.ChangedBefore], ["finding", f.Finding], ["fix", f.Fix], ["proof after the fix", f.ProofAfterFix]])),
+            new("Tests", [.. f.Tests.IsDefault ? [] : f.Tests]),
+        };
+        return Document("fault", id, kept.Record.At, "", "as stated with each test", kept.Record.Simulated, sections);
+    }
+}

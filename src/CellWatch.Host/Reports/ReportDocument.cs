@@ -1,0 +1,38 @@
+namespace CellWatch.Host.Reports;
+
+/// <summary>
+/// A report as content, apart from its form: the print page, the CSV, the JSON and the PDF are all made from this, so they cannot differ.
+/// </summary>
+/// <param name="Kind">Kind, as in the address.</param>
+/// <param name="Title">Title.</param>
+/// <param name="About">What it is about: a module, a run, a gate.</param>
+/// <param name="Site">Name of the site.</param>
+/// <param name="Date">Date of what it shows, not of printing.</param>
+/// <param name="SettingsFingerprint">Of the limits that applied; empty where none did.</param>
+/// <param name="SoftwareVersion">Version of the program.</param>
+/// <param name="Uncertainty">How sure the figures are.</param>
+/// <param name="Simulated">Whether any input was simulated.</param>
+/// <param name="Sections">Content.</param>
+public sealed record ReportDocument(
+    string Kind, string Title, string About, string Site, DateTimeOffset Date, string SettingsFingerprint, string SoftwareVersion, string Uncertainty, bool Simulated,
+    IReadOnlyList<ReportSection> Sections)
+{
+    /// <summary>The line on every page of every report.</summary>
+    public const string Statement = "Supervision record. Not a certificate of conformity.";
+
+    /// <summary>The word on every page when any input was simulated.</summary>
+    public const string SimulatedWord = "SIMULATED";
+}
+
+/// <summary>A part of a report.</summary>
+/// <param name="Heading">Its heading; empty for none.</param>
+/// <param name="Lines">Sentences.</param>
+/// <param name="Table">A table; null for none.</param>
+/// <param name="Drawing">A drawing; null for none.</param>
+/// <param name="OnNewPage">Whether it begins a page.</param>
+public sealed record ReportSection(string Heading, IReadOnlyList<string> Lines, ReportTable? Table = null, Drawing? Drawing = null, bool OnNewPage = false);
+
+/// <summary>A table; every row has as many fields as there are heads.</summary>
+/// <param name="Heads">Column heads with units.</param>
+/// <param name="Rows">Rows.</param>
+public sealed record ReportTable(IReadOnlyList<string> Heads, IReadOnlyList<IReadOnlyList<string>> Rows);

@@ -54,6 +54,7 @@ public static class RevisionRule
         throw new RefusedException(latest is null
             ? $"There is no {draft.Kind} '{draft.Key}' yet, but the entry is based on revision {draft.BasedOn}: open it again and repeat the entry."
             : $"{latest.By} stored revision {latest.Revision} of {draft.Kind} '{draft.Key}' at {latest.At:yyyy-MM-dd HH:mm:ss}, after the revision {draft.BasedOn} you had in view. " +
-              "Nothing of yours or theirs is lost: look at theirs, then enter yours again on top.") { IsConflict = true };
+              "Nothing of yours or theirs is lost: look at theirs, then enter yours again on top.")
+        { IsConflict = true };
     }
 }

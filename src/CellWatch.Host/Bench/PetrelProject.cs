@@ -73,7 +73,11 @@ public sealed class PetrelProject
             var slot = Array.IndexOf(modules, m) + 1;
             yield return Step(0.3, "modules", new ModuleRecord
             {
-                Identity = m.Identity, SerialLabel = $"PTR-{4100 + slot}", MassKg = m.MassKg, Connector = $"J{slot}", Status = ModuleStatus.Quarantined,
+                Identity = m.Identity,
+                SerialLabel = $"PTR-{4100 + slot}",
+                MassKg = m.MassKg,
+                Connector = $"J{slot}",
+                Status = ModuleStatus.Quarantined,
                 Origin = new ModuleOrigin { Donor = "invented donor, harbour workshop lot 3", YearOfMake = 2016, Use = "invented, 84,000 km", CrashDamaged = false, OriginalPlace = $"row {(slot - 1) / 6 + 1}, place {(slot - 1) % 6 + 1}" },
             });
             yield return Step(0.1, $"modules/{m.Identity}/removal", new RemovalEntry(Math.Round(m.RestV(52).Sum(), 2), 9, slot == 11 ? 0 : 9, slot == 11 ? "link came loose by hand" : ""));
@@ -172,7 +176,10 @@ public sealed class PetrelProject
         yield return Step(0.2, "gates/9/ready", new ReasonBody(""));
         yield return Step(0.5, "gates/9/prove", new EvidenceBody(new Dictionary<string, string>(StringComparer.Ordinal)
         {
-            ["expectedV"] = "68.2", ["measuredV"] = "68.1", ["coversOn"] = "yes", ["secondPerson"] = Bea,
+            ["expectedV"] = "68.2",
+            ["measuredV"] = "68.1",
+            ["coversOn"] = "yes",
+            ["secondPerson"] = Bea,
         }));
     }
 

@@ -18,8 +18,17 @@ public sealed partial class BenchReports(BenchProject project)
     /// <summary>Kinds with their titles.</summary>
     public static IReadOnlyDictionary<string, string> Kinds { get; } = new Dictionary<string, string>(StringComparer.Ordinal)
     {
-        ["passport"] = "Module passport", ["certificate"] = "Test certificate", ["grades"] = "Grade table", ["plan"] = "Fitting plan", ["proofs"] = "Proof certificate",
-        ["charge"] = "Charge record", ["night"] = "Night page", ["health"] = "Health check", ["fault"] = "Fault file", ["fade"] = "One-year fade", ["labels"] = "Module labels",
+        ["passport"] = "Module passport",
+        ["certificate"] = "Test certificate",
+        ["grades"] = "Grade table",
+        ["plan"] = "Fitting plan",
+        ["proofs"] = "Proof certificate",
+        ["charge"] = "Charge record",
+        ["night"] = "Night page",
+        ["health"] = "Health check",
+        ["fault"] = "Fault file",
+        ["fade"] = "One-year fade",
+        ["labels"] = "Module labels",
     };
 
     /// <summary>Everything that can be made now.</summary>

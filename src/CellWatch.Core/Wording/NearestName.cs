@@ -26,7 +26,8 @@ public static class NearestName
     public static string Suggestion(string typed, IEnumerable<string> candidates) =>
         Of(typed, candidates) is { } near ? $"; did you mean '{near}'?" : "";
 
-    private static int Distance(string a, string b)
+    /// <summary>Edit distance after Levenshtein: insertions, deletions and substitutions of single letters, case ignored.</summary>
+    public static int Distance(string a, string b)
     {
         var previous = new int[b.Length + 1];
         var current = new int[b.Length + 1];

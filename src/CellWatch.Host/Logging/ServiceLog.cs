@@ -8,7 +8,7 @@ namespace CellWatch.Host.Logging;
 
 /// <summary>
 /// The service's own log: a quiet console for people and a rolling structured file. The level can be switched while running
-/// (<c>POST /commands/log-level</c>).
+/// by <see cref="Level"/>; no command does so yet.
 /// </summary>
 public static class ServiceLog
 {

@@ -35,9 +35,6 @@ public sealed partial class PackLoop(
     private readonly SleepDetector _sleep = new();
     private readonly SnapshotBuffer _buffer = new(line.Map);
 
-    /// <summary>Wall time of the last finished scan on the host's own clock, for the watchdog of a page or an output.</summary>
-    public long LastScanTimestamp { get; private set; }
-
     /// <summary>Keeps scans away while something else steps the engine: the past of a simulated pack, or a leap of its story.</summary>
     public SemaphoreSlim Gate { get; } = new(1, 1);
 
@@ -66,7 +63,6 @@ public sealed partial class PackLoop(
         line.Engine.Step(_buffer);
         var state = line.Engine.Publish(_buffer, Health(), recorder.Recording, line.Sending());
         sinks.Offer(state);
-        LastScanTimestamp = hostTime.GetTimestamp();
         return state;
     }
 

@@ -13,20 +13,16 @@ public sealed class PackClock
     public PackClock(TimeProvider time, long startUs = 0)
     {
         _time = time;
-        StartUs = startUs;
         Started = new SnapshotTime(startUs, time.GetUtcNow().ToUnixTimeMilliseconds());
         _start = time.GetTimestamp();
         _usPerTick = 1e6 / time.TimestampFrequency;
     }
 
-    /// <summary>The elapsed time at which it was started, µs.</summary>
-    public long StartUs { get; }
-
     /// <summary>Both clocks when it was started.</summary>
     public SnapshotTime Started { get; }
 
     /// <summary>Elapsed, µs.</summary>
-    public long ElapsedUs => StartUs + (long)((_time.GetTimestamp() - _start) * _usPerTick);
+    public long ElapsedUs => Started.ElapsedUs + (long)((_time.GetTimestamp() - _start) * _usPerTick);
 
     /// <summary>Both clocks now.</summary>
     public SnapshotTime Now => new(ElapsedUs, _time.GetUtcNow().ToUnixTimeMilliseconds());

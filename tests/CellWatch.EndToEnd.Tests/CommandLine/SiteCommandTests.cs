@@ -1,4 +1,5 @@
 using CellWatch.EndToEnd.Tests.Support;
+using CellWatch.Testing;
 
 namespace CellWatch.EndToEnd.Tests.CommandLine;
 

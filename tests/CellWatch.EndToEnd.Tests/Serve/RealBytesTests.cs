@@ -4,6 +4,7 @@ using System.Text.Json.Nodes;
 using CellWatch.Core.History;
 using CellWatch.EndToEnd.Tests.Support;
 using CellWatch.Log;
+using CellWatch.Testing;
 
 namespace CellWatch.EndToEnd.Tests.Serve;
 

@@ -51,16 +51,6 @@ public sealed class Bench : IAsyncDisposable
     }
 }
 
-/// <summary>A folder that goes with the test.</summary>
-public sealed class TemporaryFolder : IDisposable
-{
-    private readonly string _path = Directory.CreateTempSubdirectory("cellwatch-mqtt").FullName;
-
-    public string File(string name) => Path.Combine(_path, name);
-
-    public void Dispose() => Directory.Delete(_path, recursive: true);
-}
-
 /// <summary>Waits for a state of affairs that nobody announces.</summary>
 public static class Eventually
 {

@@ -65,6 +65,17 @@ public sealed class ReadingInbox
         lock (_lock) Origin = _isSimulatedForGood ? Origin.Simulated : origin;
     }
 
+    /// <summary>Whether every one of these channels has been heard at least once.</summary>
+    public bool HasHeard(ReadOnlySpan<int> channels)
+    {
+        lock (_lock)
+        {
+            foreach (var channel in channels)
+                if (!_seen[channel]) return false;
+            return true;
+        }
+    }
+
     /// <summary>
     /// Forgets everything: the device that posted it is gone or has turned out to be another one, so nothing it said may stand.
     /// </summary>

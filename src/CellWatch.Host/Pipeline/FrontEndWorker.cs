@@ -1,11 +1,15 @@
 namespace CellWatch.Host.Pipeline;
 
 /// <summary>Runs every front end on a task of its own; a front end whose task ends by a fault is said once and the others go on.</summary>
-public sealed partial class FrontEndWorker(IReadOnlyList<WiredFrontEnd> frontEnds, ILogger<FrontEndWorker> log) : BackgroundService
+public sealed partial class FrontEndWorker(IReadOnlyList<WiredFrontEnd> frontEnds, HistoryFiller past, ILogger<FrontEndWorker> log) : BackgroundService
 {
     /// <inheritdoc/>
-    protected override Task ExecuteAsync(CancellationToken stoppingToken) =>
-        Task.WhenAll(frontEnds.Select(f => Task.Run(() => RunAsync(f, stoppingToken), CancellationToken.None)));
+    protected override async Task ExecuteAsync(CancellationToken stoppingToken)
+    {
+        // Opened any earlier, emulated boards that do not speak yet would be taken for silent ones.
+        await past.BoardsSpeak.WaitAsync(stoppingToken).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        await Task.WhenAll(frontEnds.Select(f => Task.Run(() => RunAsync(f, stoppingToken), CancellationToken.None)));
+    }
 
     private async Task RunAsync(WiredFrontEnd wired, CancellationToken cancellation)
     {

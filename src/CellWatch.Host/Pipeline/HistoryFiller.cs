@@ -21,13 +21,22 @@ public sealed partial class HistoryFiller(
     private const long PresentEveryUs = 600_000_000;
 
     private readonly CancellationTokenSource _stop = new();
+    private readonly TaskCompletionSource _boardsSpeak = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private long _presentUs = long.MinValue / 2;
     private Task _boards = Task.CompletedTask;
+
+    /// <summary>Done when there is somebody to listen to: at once with real instruments, else when the past is written.</summary>
+    public Task BoardsSpeak => _boardsSpeak.Task;
 
     /// <inheritdoc/>
     public Task StartAsync(CancellationToken cancellationToken)
     {
-        if (plan.Simulation is not { } simulation) return Task.CompletedTask;
+        if (plan.Simulation is not { } simulation)
+        {
+            _boardsSpeak.SetResult();
+            return Task.CompletedTask;
+        }
+
         // Pages are served meanwhile; the first scan waits until the past is written, so the log stays in order.
         loop.Gate.Wait(cancellationToken);
         _boards = Task.Run(() => PlayAsync(simulation), CancellationToken.None);
@@ -44,11 +53,14 @@ public sealed partial class HistoryFiller(
             simulation.PlayPast(clock.Started, Take);
             LogFilled(simulation.HistoryS / 3600, Stopwatch.GetElapsedTime(started).TotalSeconds);
             running = simulation.RunAsync(_stop.Token);
-            // The first live scan waits for the boards' first words, else the page would open on NO DATA that never was.
-            for (var looks = 0; looks < MostLooks && frontEnds.Any(f => f.Inbox.Groups == 0); looks++) await Task.Delay(LookEvery, _stop.Token);
+            _boardsSpeak.SetResult();
+            // The first live scan waits for every channel's first word, else the page would open on NO DATA that never was.
+            for (var looks = 0; looks < MostLooks && !frontEnds.All(f => f.Inbox.HasHeard(f.FrontEnd.Health.Channels.AsSpan())); looks++) await Task.Delay(LookEvery, _stop.Token);
         }
         finally
         {
+            // Should the past fail, the front ends still open and say in their own words what they hear.
+            _boardsSpeak.TrySetResult();
             loop.Gate.Release();
         }
 

@@ -80,7 +80,8 @@ public static class ServiceHost
         AddBench(services, plan);
         services.AddSingleton<FrontEndWorker>();
         services.AddSingleton<PackLoop>();
-        services.AddHostedService<HistoryFiller>();
+        services.AddSingleton<HistoryFiller>();
+        services.AddHostedService(s => s.GetRequiredService<HistoryFiller>());
         services.AddHostedService(s => s.GetRequiredService<FrontEndWorker>());
         services.AddHostedService(s => s.GetRequiredService<PackLoop>());
         if (plan.Simulation is { } simulation) services.AddSingleton(simulation.Strip);

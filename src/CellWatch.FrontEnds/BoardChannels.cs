@@ -63,17 +63,7 @@ public sealed record BoardChannels
     public int Auxiliary(int number) => Map.FirstAuxiliary + _auxiliaries[number - 1];
 
     /// <summary>Its modules in words: <c>B01-B06</c> or <c>B01, B04</c>.</summary>
-    public string ModulesInWords
-    {
-        get
-        {
-            if (_modules.Length == 0) return "";
-            var isRun = _modules.Length > 2 && _modules.Zip(_modules.Skip(1)).All(p => p.Second == p.First + 1);
-            return isRun
-                ? $"{ModuleOf(1).Id}-{ModuleOf(_modules.Length).Id}"
-                : string.Join(", ", Enumerable.Range(1, _modules.Length).Select(n => ModuleOf(n).Id.Text));
-        }
-    }
+    public string ModulesInWords => ModuleRange.Contract([.. _modules.Select(m => Map.Layout.Modules[m].Id)]);
 
     private IEnumerable<int> Collect()
     {

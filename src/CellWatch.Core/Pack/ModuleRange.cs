@@ -1,7 +1,6 @@
 using System.Globalization;
-using CellWatch.Core.Pack;
 
-namespace CellWatch.Host.Site;
+namespace CellWatch.Core.Pack;
 
 /// <summary>Writes many identities as one: <c>B01-B12</c>.</summary>
 public static class ModuleRange
@@ -27,12 +26,25 @@ public static class ModuleRange
         return null;
     }
 
-    /// <summary>The shortest text for a list of identities: runs become ranges.</summary>
+    /// <summary>
+    /// A list of identities as text, in its order: runs of three or more that rise by one become ranges (<c>B01-B03, B07, B05, B06</c>).
+    /// </summary>
     public static string Contract(IReadOnlyList<ModuleId> modules)
     {
-        if (modules.Count > 1 && Expand($"{modules[0]}-{modules[^1]}", out _) is { } range && range.SequenceEqual(modules)) return $"{modules[0]}-{modules[^1]}";
-        return string.Join(", ", modules);
+        var parts = new List<string>();
+        for (var first = 0; first < modules.Count;)
+        {
+            var last = first;
+            while (last + 1 < modules.Count && Follows(modules[last], modules[last + 1])) last++;
+            if (last - first >= 2) parts.Add($"{modules[first]}-{modules[last]}");
+            else parts.AddRange(modules.Skip(first).Take(last - first + 1).Select(m => m.Text));
+            first = last + 1;
+        }
+
+        return string.Join(", ", parts);
     }
+
+    private static bool Follows(ModuleId module, ModuleId next) => Expand($"{module}-{next}", out _) is { Count: 2 } pair && pair[1] == next;
 
     private static bool Split(string text, out string stem, out int number, out int digits)
     {

@@ -1,4 +1,5 @@
 using System.Text;
+using CellWatch.Core.Pack;
 using CellWatch.Host.Site;
 
 namespace CellWatch.EndToEnd.Tests.Site;
@@ -130,6 +131,13 @@ public class SiteFileTests
     {
         Assert.Null(ModuleRange.Expand(text, out var why));
         Assert.Contains("names no modules", why, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Modules_out_of_order_are_never_written_as_one_range()
+    {
+        ModuleId[] fore = [.. new[] { "B01", "B02", "B03", "B07", "B05", "B06" }.Select(id => new ModuleId(id))];
+        Assert.Equal("B01-B03, B07, B05, B06", ModuleRange.Contract(fore));
     }
 
     [Fact]

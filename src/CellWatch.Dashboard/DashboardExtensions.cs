@@ -1,7 +1,10 @@
+using CellWatch.Core.History;
+using CellWatch.Core.Live;
 using CellWatch.Dashboard.Live;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.DependencyInjection.Extensions;
+using Microsoft.Extensions.Logging;
 using MudBlazor.Services;
 
 namespace CellWatch.Dashboard;
@@ -11,7 +14,7 @@ public static class DashboardExtensions
 {
     /// <summary>
     /// Registers the pages. The host registers beside it <c>ILiveView</c> and <c>ICommandDoor</c>, and <c>ISimulationStrip</c> only when
-    /// the pack is simulated.
+    /// the pack is simulated. With <c>IHistory</c> the time foot and the day of alarms also know what was before the start.
     /// </summary>
     public static IServiceCollection AddCellWatchDashboard(this IServiceCollection services, Action<DashboardOptions>? configure = null)
     {
@@ -20,8 +23,9 @@ public static class DashboardExtensions
         services.AddRazorComponents().AddInteractiveServerComponents();
         services.AddMudServices();
         services.TryAddSingleton(TimeProvider.System);
-        services.TryAddSingleton<IRecentStrip, RecentStrip>();
-        services.AddHostedService(s => new RecentStripStarter(s.GetRequiredService<IRecentStrip>()));
+        services.AddSingleton<RecentStrip>();
+        services.AddSingleton<IRecentStrip>(s => s.GetRequiredService<RecentStrip>());
+        services.AddHostedService(s => new RecentRecall(s.GetRequiredService<RecentStrip>(), s.GetRequiredService<ILiveView>(), s.GetService<IHistory>(), s.GetRequiredService<ILogger<RecentRecall>>()));
         services.AddScoped<PersonAtThePage>();
         services.AddScoped<PageKeys>();
         return services;

@@ -1,10 +1,12 @@
 using CellWatch.Core.Live;
 using CellWatch.Core.Rules;
 using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Parts;
 using CellWatch.Dashboard.Texts;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.Options;
 using Microsoft.JSInterop;
+using MudBlazor;
 
 namespace CellWatch.Dashboard.Layout;
 
@@ -33,13 +35,15 @@ public sealed partial class MainLayout
 
     [Inject] private PersonAtThePage Person { get; set; } = null!;
 
+    [Inject] private IDialogService Dialogs { get; set; } = null!;
+
     [Inject] private PageKeys Keys { get; set; } = null!;
 
     [Inject] private TimeProvider Time { get; set; } = null!;
 
     /// <summary>A key pressed in the browser outside any text field.</summary>
     [JSInvokable]
-    public Task KeyAsync(string key) => Keys.PressAsync(key);
+    public Task KeyAsync(string key) => key == "?" ? InvokeAsync(ShowKeysAsync) : Keys.PressAsync(key);
 
     /// <inheritdoc/>
     protected override void OnInitialized() => _picture = new Picture(Live.Latest, Options.Value);
@@ -109,6 +113,8 @@ public sealed partial class MainLayout
     }
 
     private int Cautions() => Recent.Alarms(0).Count(a => a.State is StateWord.Caution or StateWord.NoData);
+
+    private Task ShowKeysAsync() => Dialogs.ShowAsync<KeysDialog>("");
 
     private async Task ToggleThemeAsync() => _dark = await Js.InvokeAsync<bool>("cellwatch.toggleTheme");
 

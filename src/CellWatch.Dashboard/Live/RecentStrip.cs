@@ -62,21 +62,44 @@ public sealed class RecentStrip : IRecentStrip, IDisposable
     /// <inheritdoc/>
     public long GapAfterMs => 3 * StepMs;
 
-    /// <summary>Puts in what the log already knows from before the start, oldest first; later points win.</summary>
+    /// <summary>
+    /// Puts in what the log knows and the pages have not seen: from before the start, or from hours that a leap of a simulated pack
+    /// skipped. What was seen live stays.
+    /// </summary>
     public void Recall(IEnumerable<RecentPoint> points, IEnumerable<RecentAlarm> alarms)
     {
         lock (_lock)
         {
             var live = _points.ToArray();
-            var first = live.Length > 0 ? live[0].UnixMs : long.MaxValue;
+            var seen = new HashSet<long>(live.Select(p => p.UnixMs / StepMs));
+            var all = live.Concat(points.Where(p => !seen.Contains(p.UnixMs / StepMs))).OrderBy(p => p.UnixMs).TakeLast(MaxPoints).ToList();
             _points.Clear();
-            foreach (var point in points.Where(p => p.UnixMs < first).TakeLast(MaxPoints - live.Length).Concat(live)) _points.Enqueue(point);
-            if (_points.Count > 0) _lastMs = _points.Last().UnixMs;
+            foreach (var point in all) _points.Enqueue(point);
+            if (_points.Count > 0) _lastMs = Math.Max(_lastMs, all[^1].UnixMs);
 
-            var seen = _alarms.ToArray();
-            var firstAlarm = seen.Length > 0 ? seen[0].UnixMs : long.MaxValue;
+            var together = _alarms.Concat(alarms).DistinctBy(a => (a.Id, a.UnixMs)).OrderBy(a => a.UnixMs).TakeLast(MaxAlarms).ToList();
             _alarms.Clear();
-            foreach (var alarm in alarms.Where(a => a.UnixMs < firstAlarm).TakeLast(MaxAlarms - seen.Length).Concat(seen)) _alarms.Enqueue(alarm);
+            foreach (var alarm in together) _alarms.Enqueue(alarm);
+        }
+    }
+
+    /// <summary>The longest stretch without a point that ends after a time; null where there is none longer than a gap. For whoever can recall it.</summary>
+    /// <param name="sinceUnixMs">Older points are not looked at.</param>
+    /// <param name="known">Ends of gaps that are known to stay gaps.</param>
+    public (long FromUnixMs, long ToUnixMs)? LongestGap(long sinceUnixMs, IReadOnlySet<long>? known = null)
+    {
+        lock (_lock)
+        {
+            (long From, long To)? longest = null;
+            var before = sinceUnixMs;
+            foreach (var point in _points)
+            {
+                if (point.UnixMs < sinceUnixMs) continue;
+                if (point.UnixMs - before > GapAfterMs && known?.Contains(point.UnixMs) != true && (longest is not { } l || point.UnixMs - before > l.To - l.From)) longest = (before, point.UnixMs);
+                before = point.UnixMs;
+            }
+
+            return longest;
         }
     }
 
@@ -138,20 +161,7 @@ public sealed class RecentStrip : IRecentStrip, IDisposable
         }
     }
 
-    private static bool Raised(AlarmTransition step) =>
+    /// <summary>Whether a step raises an alarm that stands for itself.</summary>
+    internal static bool Raised(AlarmTransition step) =>
         step.To == AlarmState.Unacknowledged && step.From is AlarmState.Normal or AlarmState.ReturnedUnacknowledged && step.Alarm.GroupedUnder.Length == 0;
-}
-
-/// <summary>Starts the short memory with the program rather than with the first page.</summary>
-internal sealed class RecentStripStarter(IRecentStrip strip) : IHostedService
-{
-    private readonly IRecentStrip _strip = strip;
-
-    public Task StartAsync(CancellationToken cancellationToken)
-    {
-        GC.KeepAlive(_strip);
-        return Task.CompletedTask;
-    }
-
-    public Task StopAsync(CancellationToken cancellationToken) => Task.CompletedTask;
 }

@@ -14,6 +14,9 @@ public static class ChargeDrawings
     {
         if (state.Charge is not { PlateauA: { } plateauA } charge || plateauA <= charge.TerminationA) return null;
         var now = state.Snapshot.Time.WallUnixMs;
+        var isRunning = charge.Phase is ChargePhase.ConstantCurrent or ChargePhase.Taper or ChargePhase.TaperMissing;
+        // A charge that ended stays drawn for an hour; older ones belong to the traces.
+        if (!isRunning && now - (charge.TargetReachedUnixMs ?? charge.BeganUnixMs ?? 0) > 60 * MinuteMs) return null;
         var fallFrom = charge.TargetReachedUnixMs ?? (charge.HeadroomS is { } s ? now + (long)(s * 1000) : null);
         var last = charge.EndLatestUnixMs ?? (fallFrom ?? now) + 25 * MinuteMs;
         var span = Math.Max(last - now, 10 * MinuteMs);
@@ -43,10 +46,10 @@ public static class ChargeDrawings
             fit = new[]
             {
                 charge.TaperTimeConstantS is { } tau ? $"{(charge.TaperIsFitted ? "fit" : "expected")} τ {Figures.With(tau, 0, "s")}" : "",
-                charge.TaperIsFitted ? "from this charge" : "as earlier tapers fell",
+                !charge.TaperIsFitted ? "as tapers usually fall" : charge.TargetReachedUnixMs is not null ? "from this charge" : "as the last taper fell",
             },
-            measured = recent.Where(p => p.UnixMs >= from && p.PackCurrentA >= 0).SelectMany(p => new[] { p.UnixMs, p.PackCurrentA }).ToArray(),
-            measuredWords = state.Summary.PackCurrentA is { } a ? $"measured {Figures.Current(a)}" : "",
+            measured = recent.Where(p => p.UnixMs >= from).SelectMany(p => new[] { p.UnixMs, double.IsNaN(p.PackCurrentA) ? double.NaN : Math.Max(0, p.PackCurrentA) }).ToArray(),
+            measuredWords = isRunning && state.Summary.PackCurrentA is { } a ? $"measured {Figures.Current(a)}" : "",
             gapMs,
             endAt = charge.EndUnixMs,
             endFrom = charge.EndEarliestUnixMs ?? charge.EndUnixMs,
@@ -54,19 +57,31 @@ public static class ChargeDrawings
         };
     }
 
-    /// <summary>The next cells under the target; null where none is foreseen.</summary>
+    /// <summary>Known cells, the highest first.</summary>
+    public static IEnumerable<int> Highest(PackState state) => Enumerable.Range(0, state.Layout.CellCount)
+        .Where(c => state.Snapshot.TryGet(c, out _))
+        .OrderByDescending(c => state.Snapshot.RawCellVoltageV[c]);
+
+    /// <summary>
+    /// The next cells under the target with where each is when the first arrives; the highest ones alone where nothing is foreseen (in the
+    /// taper the target is reached); null without charge.
+    /// </summary>
     public static object? Twelve(PackState state)
     {
-        if (state.Charge is not { } charge || charge.NextToLimit.IsEmpty) return null;
+        if (state.Charge is not { Phase: ChargePhase.ConstantCurrent or ChargePhase.Taper or ChargePhase.TaperMissing } charge) return null;
+        var cells = charge.NextToLimit.IsEmpty
+            ? Highest(state).Take(12).Select(c => (Cell: c, V: state.Snapshot.RawCellVoltageV[c], Then: (double?)null))
+            : charge.NextToLimit.Take(12).Select(l => (l.Cell, V: l.VoltageV, Then: l.AtFirstArrivalV));
         return new
         {
             target = $"charge target {Figures.CellVoltage(charge.TargetV)}",
-            cells = charge.NextToLimit.Take(12).Select(l => new
+            cells = cells.Select(c => new
             {
-                name = state.Layout.CellAt(l.Cell).ToString(),
-                now = (l.VoltageV - charge.TargetV) * 1000,
-                then = l.AtFirstArrivalV is { } v ? (double?)((v - charge.TargetV) * 1000) : null,
-                highest = l.Cell == state.Summary.HighestCell,
+                name = state.Layout.CellAt(c.Cell).ToString(),
+                now = (c.V - charge.TargetV) * 1000,
+                then = (c.Then - charge.TargetV) * 1000,
+                highest = c.Cell == state.Summary.HighestCell,
+                urgent = state.CellStates[c.Cell] == StateWord.ActNow,
             }).ToArray(),
         };
     }

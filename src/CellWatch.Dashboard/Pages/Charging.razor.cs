@@ -25,7 +25,7 @@ public sealed partial class Charging
 
     [Inject] private PageKeys Keys { get; set; } = null!;
 
-    private string Rate => Picture.OnThePacksClock is { Length: > 0 } rate ? $"; {rate}" : "";
+    private string Rate => Words.ClockRateShort(Picture.Options.TimeFactor);
 
     /// <inheritdoc/>
     protected override void OnInitialized() => Keys.Pressed += KeyAsync;
@@ -85,12 +85,12 @@ public sealed partial class Charging
 
     private static string HeadroomWords(ChargeView charge) => charge.Phase switch
     {
-        ChargePhase.Taper => "at the target; the current falls as it should",
+        ChargePhase.Taper => "at the target; the current obeys",
         ChargePhase.TaperMissing => "at the target, and the current does not fall",
         ChargePhase.Ended => "charge ended",
         ChargePhase.Interrupted => "charge ended above the termination current",
         ChargePhase.NotCharging => "no charge current",
-        _ when charge.HeadroomV is null => "not every cell is seen",
+        _ when charge.HeadroomV is null => "no cell is known",
         _ => "time not foreseen yet",
     };
 
@@ -100,7 +100,7 @@ public sealed partial class Charging
         text += charge.AllowedA is { } allowed && IsCharging(charge) ? $", {Figures.With(allowed, 0, "A")} allowed." : ".";
         if (charge.NextToLimit is { IsEmpty: false } next && state.Summary.HighestCell is { } highest && next[0].Cell != highest && charge.HeadroomS is > 0)
             text += $" {state.Layout.CellAt(highest)} is highest now, but {state.Layout.CellAt(next[0].Cell)} rises faster.";
-        if (!charge.Supervised && charge.NotSupervisedBecause.Length > 0) text += $" Not supervised: {charge.NotSupervisedBecause}.";
+        if (!charge.Supervised && charge.NotSupervisedBecause.Length > 0) text += " " + Sentence(charge.NotSupervisedBecause);
         return text;
     }
 
@@ -113,25 +113,32 @@ public sealed partial class Charging
         return rows;
     }
 
-    private static string HeatWords(HeatView heat)
+    private static string HeatWords(PackState state, HeatView heat)
     {
-        var explained = Figures.Number(heat.ExplainedKPerMin, 2);
-        if (heat.RiseKPerMin < 0.02) return "Nothing to explain.";
-        if (heat.ExplainedKPerMin < 0.005) return $"Current explains {explained}.";
+        if (heat.RiseKPerMin < 0.005) return "Steady or cooling.";
+        var text = $"Rising {Figures.With(heat.RiseKPerMin, 2, "K/min")}; current explains {Figures.Number(heat.ExplainedKPerMin, 2)}";
+        // Below a hundredth of a kelvin a minute a ratio says nothing.
+        if (heat.ExplainedKPerMin < 0.01 || heat.RiseKPerMin < 0.02) return text + ".";
         var ratio = heat.RiseKPerMin / heat.ExplainedKPerMin;
-        return $"Current explains {explained}. Ratio {Figures.Number(ratio, 1)}, {(ratio <= 1.5 ? "normal" : "more than it explains")}.";
+        // Whether that is too much is judged by the rules, with their delays; the page only repeats their verdict.
+        var tooMuch = state.Alarms.Any(a => a.IsActive && a.Rule.StartsWith("heat-unexplained", StringComparison.Ordinal));
+        return $"{text}, ratio {Figures.Number(ratio, 1)}{(tooMuch ? ": more than the current explains" : "")}.";
     }
 
     private static string PermitWords(ChargeView charge) => charge.Permit
         ? "Charge permit given."
-        : charge.PermitReason.Length > 0 ? $"No charge permit: {charge.PermitReason}." : "No charge permit.";
+        : charge.PermitReason.Length > 0 ? Sentence("No charge permit: " + charge.PermitReason) : "No charge permit.";
+
+    private static string Sentence(string text) => text.EndsWith('.') ? text : text + ".";
 
     private string TaperLabel(ChargeView charge) => charge.EndUnixMs is { } end
         ? $"Current on a logarithmic scale. Expected end about {Picture.Minute(end)}, at {Figures.Current(charge.TerminationA)}."
         : "Current on a logarithmic scale; the end is not foreseen yet.";
 
     private static string TwelveLabel(PackState state, ChargeView charge) =>
-        $"The cells nearest in time to the target: {string.Join("; ", charge.NextToLimit.Take(12).Select(l => $"{state.Layout.CellAt(l.Cell)} {Figures.Number((charge.TargetV - l.VoltageV) * 1000, 0)} mV below"))}.";
+        charge.NextToLimit.IsEmpty
+            ? $"The highest cells: {string.Join("; ", ChargeDrawings.Highest(state).Take(12).Select(c => $"{state.Layout.CellAt(c)} {Figures.Number((charge.TargetV - state.Snapshot.RawCellVoltageV[c]) * 1000, 0)} mV below the target"))}."
+            : $"The cells nearest in time to the target: {string.Join("; ", charge.NextToLimit.Take(12).Select(l => $"{state.Layout.CellAt(l.Cell)} {Figures.Number((charge.TargetV - l.VoltageV) * 1000, 0)} mV below"))}.";
 
     private RenderFragment Presses(PackState state, ChargeView charge) => builder =>
     {
@@ -141,7 +148,7 @@ public sealed partial class Charging
         builder.AddAttribute(3, "onclick", EventCallback.Factory.Create(this, HereAsync));
         builder.AddContent(4, "I AM HERE");
         builder.OpenElement(5, "small");
-        builder.AddContent(6, charge.PresenceLeftS is { } left ? $"{Figures.Countdown(left)} left, then it asks aloud" : "h on a keyboard");
+        builder.AddContent(6, charge.PresenceLeftS is { } left ? $"{Figures.Countdown(left)} left{(Rate.Length > 0 ? ", " + Rate : "")}, then it asks aloud" : "h on a keyboard");
         builder.CloseElement();
         builder.CloseElement();
         builder.OpenElement(7, "button");

@@ -65,6 +65,7 @@ public static class Figures
     public static string Countdown(double seconds)
     {
         var left = (long)Math.Max(0, Math.Ceiling(seconds));
+        if (left >= 7_200) return Duration(left);
         return string.Create(CultureInfo.InvariantCulture, $"{left / 60}:{left % 60:00}");
     }
 
@@ -89,6 +90,9 @@ public static class Figures
 
     /// <summary>A local time with its offset.</summary>
     public static DateTimeOffset At(long unixMs, TimeZoneInfo zone) => TimeZoneInfo.ConvertTime(DateTimeOffset.FromUnixTimeMilliseconds(unixMs), zone);
+
+    /// <summary>A text with a capital first letter.</summary>
+    public static string Capital(string text) => text.Length == 0 ? text : char.ToUpperInvariant(text[0]) + text[1..];
 
     /// <summary>A count with its noun: <c>1 cell</c>, <c>6 cells</c>.</summary>
     public static string Count(int count, string one, string? many = null) =>

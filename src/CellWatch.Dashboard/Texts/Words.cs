@@ -52,6 +52,10 @@ public static class Words
         _ => "direction not known",
     };
 
+    /// <summary>The same beside a countdown, short: <c>clock 8×</c>; empty when the clocks agree.</summary>
+    public static string ClockRateShort(double timeFactor) =>
+        Math.Abs(timeFactor - 1) < 0.005 ? "" : $"clock {Figures.Number(timeFactor, timeFactor % 1 > 0.05 ? 1 : 0)}×";
+
     /// <summary>The pack's clock against the wall's, in words; empty when they agree.</summary>
     public static string ClockRate(double timeFactor)
     {

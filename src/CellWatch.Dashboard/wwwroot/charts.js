@@ -46,7 +46,7 @@ function spark(host, d, label) {
 
 // Taper: logarithmic current makes the expected fall a straight line.
 function taper(host, d, label) {
-  const phone = isPhone(), W = host.clientWidth, H = phone ? 230 : innerHeight < 840 ? 194 : 224, s = sheet(host, W, H, label);
+  const phone = isPhone(), W = host.clientWidth, H = phone ? 230 : innerHeight < 840 ? 184 : 224, s = sheet(host, W, H, label);
   const L = phone ? 32 : 48, R = W - (phone ? 8 : 40), T = 10, B = H - 26;
   const low = Math.min(2.5, d.end * .75), high = Math.max(100, d.plateau * 1.5);
   const x = t => L + (t - d.from) / (d.to - d.from) * (R - L), y = a => T + Math.log(high / a) / Math.log(high / low) * (B - T);
@@ -95,7 +95,7 @@ function taper(host, d, label) {
   const xn = half(x(d.now));
   line(s, xn, T, xn, B, 'ink');
   words(s, xn - 6, B - 8, 'now', { anchor: xn - L > 40 ? 'end' : 'start', bold: true, colour: 'ink', halo: true });
-  if (d.measuredWords && !phone) words(s, xn - 8, y(clip(d.current)) + 20, d.measuredWords, { anchor: 'end', halo: true });
+  if (d.measuredWords && !phone && xn - L > 150) words(s, xn - 8, y(clip(d.current)) + 20, d.measuredWords, { anchor: 'end', halo: true });
   if (d.endAt) {
     const ye = half(y(clip(d.end))), xa = x(d.endFrom), xb = Math.min(R, x(d.endTo));
     line(s, xa, ye, xb, ye, 'ink', 2);
@@ -113,8 +113,8 @@ function taper(host, d, label) {
 // The next cells: tick = now, hairline = where it is when the first one arrives.
 function twelve(host, d, label) {
   const phone = isPhone(), W = host.clientWidth, L = phone ? 32 : 48, R = W - (phone ? 0 : 40), T = 22, n = Math.max(1, d.cells.length), cw = (R - L) / Math.max(12, n);
-  const deepest = Math.max(20, ...d.cells.map(c => -c.now)), reach = [20, 40, 60, 100, 200, 400, 1000].find(v => v >= deepest * 1.05) ?? Math.ceil(deepest / 500) * 500;
-  const H = innerHeight < 840 ? 112 : 136, px = H / reach, s = sheet(host, W, T + H + 28, label), y = v => T - v * px;
+  const deepest = Math.max(20, ...d.cells.map(c => -c.now)), reach = [20, 40, 60, 100, 150, 200, 300, 400, 600, 1000].find(v => v >= deepest * 1.05) ?? Math.ceil(deepest / 500) * 500;
+  const H = innerHeight < 840 ? 106 : 136, px = H / reach, s = sheet(host, W, T + H + 28, label), y = v => T - v * px;
   plate(s, L, T - 18, R - L, H + 18);
   hatch(s, L, T - 18, R - L, 18);
   line(s, L, T - .5, R, T - .5, 'ink');
@@ -128,7 +128,7 @@ function twelve(host, d, label) {
   }
   wordsInHatch(s, R - 10, T - 4, d.target, { anchor: 'end', colour: 'ink' }, T - 17.5, 16.5);
   d.cells.forEach((c, i) => {
-    const x = Math.round(L + cw * (i + .5)), wide = phone ? 12 : 22, first = i === 0, over = c.now > 0;
+    const x = Math.round(L + cw * (i + .5)), wide = phone ? 12 : 22, first = i === 0;
     const end = Math.min(0, c.then ?? c.now);
     if (c.then !== null && Math.abs(end - c.now) * px > 2) {
       line(s, x - .5, y(c.now), x - .5, y(end), first ? 'ink' : 'edge', first ? 1.5 : 1);
@@ -136,7 +136,7 @@ function twelve(host, d, label) {
       else line(s, x - 4.5, half(y(end)), x + 3.5, half(y(end)), 'edge');
     }
     const tick = Math.max(T - 16, Math.round(y(c.now) - 1.5));
-    add(s, 'rect', { x: x - wide / 2, y: tick, width: wide, height: 3, fill: over ? 'var(--urgent)' : first ? 'var(--ink)' : 'var(--trace)' });
+    add(s, 'rect', { x: x - wide / 2, y: tick, width: wide, height: 3, fill: c.urgent ? 'var(--urgent)' : first ? 'var(--ink)' : 'var(--trace)' });
     if (cw > 48 || first || c.highest) words(s, phone && first ? L : x - .5, T + H + 18, c.name, { anchor: phone && first ? 'start' : 'middle', bold: first, colour: first ? 'ink' : 'ink-2' });
     if (c.highest && !phone && !first) words(s, x - .5, tick + 19, 'high', { anchor: 'middle', halo: true });
   });

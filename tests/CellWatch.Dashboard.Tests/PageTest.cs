@@ -1,0 +1,49 @@
+using Bunit;
+using CellWatch.Core.Commands;
+using CellWatch.Core.Live;
+using CellWatch.Dashboard.Live;
+using CellWatch.Testing.Pages;
+using Microsoft.AspNetCore.Components;
+using Microsoft.Extensions.DependencyInjection;
+using MudBlazor.Services;
+using Xunit;
+
+namespace CellWatch.Dashboard.Tests;
+
+/// <summary>A page or part under test, with a scripted pack, a door that keeps commands, and a browser that answers nothing.</summary>
+public abstract class PageTest : BunitContext, IAsyncLifetime
+{
+    protected PageTest()
+    {
+        JSInterop.Mode = JSRuntimeMode.Loose;
+        Services.AddMudServices();
+        Services.AddSingleton<ILiveView>(Live);
+        Services.AddSingleton<ICommandDoor>(Door);
+        Services.AddSingleton<IRecentStrip>(_ => new RecentStrip(Live));
+        Services.AddSingleton(TimeProvider.System);
+        Services.AddScoped<PersonAtThePage>();
+        Services.AddScoped<PageKeys>();
+        Services.AddOptions<DashboardOptions>();
+    }
+
+    protected ScriptedLiveView Live { get; } = new();
+
+    protected CollectingCommandDoor Door { get; } = new();
+
+    protected DashboardOptions Options { get; } = new() { HandCutOffName = "red button on the station" };
+
+    protected IRenderedComponent<T> Show<T>(PackState? state, Action<ComponentParameterCollectionBuilder<T>>? more = null)
+        where T : IComponent
+    {
+        Live.Show(state);
+        return Render<T>(p =>
+        {
+            p.AddCascadingValue(new Picture(state, Options));
+            more?.Invoke(p);
+        });
+    }
+
+    public Task InitializeAsync() => Task.CompletedTask;
+
+    async Task IAsyncLifetime.DisposeAsync() => await DisposeAsync();
+}

@@ -1,0 +1,90 @@
+using Bunit;
+using CellWatch.Core.Commands;
+using CellWatch.Core.Rules;
+using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Pages;
+using CellWatch.Testing.Pages;
+using Microsoft.Extensions.DependencyInjection;
+using Xunit;
+
+namespace CellWatch.Dashboard.Tests.Pages;
+
+public sealed class AlarmsTests : PageTest
+{
+    [Fact]
+    public void The_most_urgent_alarm_is_opened_out_with_what_to_do_larger_than_what_it_is()
+    {
+        var page = Show<Alarms>(Petrel.At("act-now"));
+        Assert.StartsWith("STOP THE CHARGE NOW: red button on the station.", page.Find(".opened .do").TextContent, StringComparison.Ordinal);
+        Assert.Contains("Do not pull the plug.", page.Find(".opened").TextContent, StringComparison.Ordinal);
+        Assert.Contains("This program does not protect the pack.", page.Find(".opened").TextContent, StringComparison.Ordinal);
+        Assert.Contains("4 more, grouped here", page.Find(".opened").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void The_list_holds_the_others_once_each()
+    {
+        var places = Show<Alarms>(Petrel.At("act-now")).FindAll(".alarm-list .row:not(.head)").Select(r => r.TextContent).ToList();
+        Assert.Equal(3, places.Count);
+        Assert.Contains("B05", places[0], StringComparison.Ordinal);
+        Assert.Contains("shelved until 14:50", places[2], StringComparison.Ordinal);
+        Assert.Contains("moving the router", places[2], StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Seen_is_one_press_and_needs_no_name()
+    {
+        var page = Show<Alarms>(Petrel.At("act-now"));
+        page.Find(".opened .press").Click();
+        var seen = Assert.IsType<AcknowledgeAlarm>(Assert.Single(Door.Commands));
+        Assert.Equal("cell-high.B11.2", seen.AlarmId);
+        Assert.Equal(PersonAtThePage.Unnamed, seen.By);
+        Assert.Contains("Done.", page.Find("[role=status].answer-line").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Space_marks_the_opened_alarm_seen()
+    {
+        Show<Alarms>(Petrel.At("act-now"));
+        await Services.GetRequiredService<PageKeys>().PressAsync(" ");
+        Assert.IsType<AcknowledgeAlarm>(Assert.Single(Door.Commands));
+    }
+
+    [Fact]
+    public void An_urgent_alarm_cannot_be_shelved_and_flashes_until_seen()
+    {
+        var page = Show<Alarms>(Petrel.At("act-now"));
+        Assert.Empty(page.FindAll(".opened .linkbtn"));
+        Assert.Contains("unseen", page.Find(".opened .press").ClassList);
+        var state = Petrel.At("act-now");
+        state = state with { Alarms = state.Alarms.SetItem(0, state.Alarms[0] with { State = AlarmState.Acknowledged, SeenUnixMs = Petrel.NoonMs, SeenBy = "Anna" }) };
+        page = Show<Alarms>(state);
+        Assert.Empty(page.FindAll(".opened .press"));
+        Assert.Contains("seen 14:22:07 by Anna", page.Find(".opened .handle").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_shelved_alarm_can_be_taken_back()
+    {
+        var page = Show<Alarms>(Petrel.At("act-now"));
+        page.FindAll("button").Single(b => b.TextContent == "Take back").Click();
+        Assert.Equal("not-sending", Assert.IsType<UnshelveAlarm>(Assert.Single(Door.Commands)).AlarmId);
+    }
+
+    [Fact]
+    public void No_alarms_says_so_and_offers_the_test_tone()
+    {
+        var page = Show<Alarms>(Petrel.At("normal"));
+        Assert.StartsWith("No alarms.", page.Find(".verdict .say").TextContent, StringComparison.Ordinal);
+        Assert.NotNull(page.Find(".quiet-alarms [data-tone]"));
+    }
+
+    [Fact]
+    public void A_refused_press_says_why()
+    {
+        Door.Answer = new CommandAnswer(false, "It is gone already.");
+        var page = Show<Alarms>(Petrel.At("act-now"));
+        page.Find(".opened .press").Click();
+        Assert.Contains("It is gone already.", page.Find(".answer-line").TextContent, StringComparison.Ordinal);
+    }
+}

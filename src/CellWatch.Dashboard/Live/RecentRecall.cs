@@ -9,7 +9,8 @@ namespace CellWatch.Dashboard.Live;
 
 /// <summary>
 /// Starts the short memory with the program rather than with the first page, and fills its gaps from the log: what was before the start,
-/// and what a leap of a simulated pack skipped. Each gap is asked for once; where the log has nothing either, it stays a gap.
+/// and what a leap of a simulated pack skipped. The log may still be writing when first asked, so a gap is asked for a few times; where the
+/// log has nothing then either, it stays a gap.
 /// </summary>
 public sealed partial class RecentRecall(RecentStrip strip, ILiveView live, IHistory? history, ILogger<RecentRecall> log) : BackgroundService
 {
@@ -18,7 +19,10 @@ public sealed partial class RecentRecall(RecentStrip strip, ILiveView live, IHis
     private const long ColumnMs = 5_000;
     private static readonly TimeSpan LookEvery = TimeSpan.FromSeconds(2);
 
-    private readonly HashSet<long> _asked = [];
+    private const int MostTries = 5;
+
+    private readonly Dictionary<long, int> _tries = [];
+    private readonly HashSet<long> _staysGap = [];
 
     /// <inheritdoc/>
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
@@ -27,8 +31,9 @@ public sealed partial class RecentRecall(RecentStrip strip, ILiveView live, IHis
         using var timer = new PeriodicTimer(LookEvery);
         while (await timer.WaitForNextTickAsync(stoppingToken).ConfigureAwait(false))
         {
-            if (live.Latest is not { } state || strip.LongestGap(state.Snapshot.Time.WallUnixMs - ReachMs, _asked) is not { } gap) continue;
-            _asked.Add(gap.ToUnixMs);
+            if (live.Latest is not { } state || strip.LongestGap(state.Snapshot.Time.WallUnixMs - ReachMs, _staysGap) is not { } gap) continue;
+            var tries = _tries[gap.ToUnixMs] = _tries.GetValueOrDefault(gap.ToUnixMs) + 1;
+            if (tries >= MostTries) _staysGap.Add(gap.ToUnixMs);
             try
             {
                 await FillAsync(strip, history, state.Snapshot.Map, gap, stoppingToken).ConfigureAwait(false);

@@ -60,7 +60,7 @@ public sealed class RecentStrip : IRecentStrip, IDisposable
     }
 
     /// <inheritdoc/>
-    public long GapAfterMs => 3 * StepMs;
+    public long GapAfterMs => 6 * StepMs;
 
     /// <summary>
     /// Puts in what the log knows and the pages have not seen: from before the start, or from hours that a leap of a simulated pack

@@ -34,10 +34,15 @@ public sealed partial class Alarms
     private static List<AlarmView> Rest(PackState state, AlarmView? first) =>
         [.. state.Alarms.Where(a => a.GroupedUnder.Length == 0 && a.Id != first?.Id && a.State != AlarmState.Suppressed)];
 
+    private const string PlugAdvice = "Do not pull the plug. Do not open the service plug under load.";
+
+    // Lost data while charging counts as ACT NOW, whatever the alarm's own word is.
+    private static StateWord WordOf(AlarmView alarm) => alarm.Priority == AlarmPriority.High && alarm.IsActive ? StateWord.ActNow : Words.StateOf(alarm);
+
     private static string Headline(PackState state, AlarmView? first)
     {
         if (first is null) return "No alarms." + (state.Verdict.State == StateWord.Normal ? "" : " " + state.Verdict.Sentence);
-        return first.Priority == AlarmPriority.High && state.Verdict.State == StateWord.ActNow ? state.Verdict.Sentence : first.Message;
+        return AlarmWords.Fact(first);
     }
 
     private string LastWords(PackState state)

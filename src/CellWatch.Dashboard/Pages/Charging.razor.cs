@@ -101,7 +101,7 @@ public sealed partial class Charging
         if (charge.NextToLimit is { IsEmpty: false } next && state.Summary.HighestCell is { } highest && next[0].Cell != highest && charge.HeadroomS is > 0)
             text += $" {state.Layout.CellAt(highest)} is highest now, but {state.Layout.CellAt(next[0].Cell)} rises faster.";
         if (!charge.Supervised && charge.NotSupervisedBecause.Length > 0) text += " " + Sentence(charge.NotSupervisedBecause);
-        return text;
+        return $"{text} {PermitWords(charge)}";
     }
 
     // Four rows; the highest cell is always among them, because it is the one people expect to be first.

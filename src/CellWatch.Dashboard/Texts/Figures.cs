@@ -91,6 +91,16 @@ public static class Figures
     /// <summary>A local time with its offset.</summary>
     public static DateTimeOffset At(long unixMs, TimeZoneInfo zone) => TimeZoneInfo.ConvertTime(DateTimeOffset.FromUnixTimeMilliseconds(unixMs), zone);
 
+    /// <summary>For how long there is room for the record.</summary>
+    public static string DaysLeft(double? days) => days switch
+    {
+        null => "room not known",
+        double.NaN => "room not known",
+        > 3650 => "room for years",
+        < 1 => $"{Duration(days.Value * 86_400)} left",
+        { } d => $"{Count((int)d, "day")} left",
+    };
+
     /// <summary>A text with a capital first letter.</summary>
     public static string Capital(string text) => text.Length == 0 ? text : char.ToUpperInvariant(text[0]) + text[1..];
 

@@ -26,6 +26,14 @@ public sealed class FiguresTests
     [InlineData(200_000, "2\u202fdays")]
     public void Times_are_in_minutes_below_two_hours(double s, string text) => Assert.Equal(text, Figures.Duration(s));
 
+    [Theory]
+    [InlineData(61.4, "61 days left")]
+    [InlineData(1.9, "1 day left")]
+    [InlineData(0.02, "29\u202fmin left")]
+    [InlineData(double.PositiveInfinity, "room for years")]
+    [InlineData(double.NaN, "room not known")]
+    public void Room_for_the_record_is_said_in_days(double days, string text) => Assert.Equal(text, Figures.DaysLeft(days));
+
     [Fact]
     public void An_unknown_time_is_said_in_words() => Assert.Equal("not known", Figures.Duration(double.NaN));
 

@@ -10,10 +10,10 @@ internal static class GradeLines
     public static GradeLine Rest(ModuleEvidence m, GradeLimits limits)
     {
         if (m.Rest is not { } rest) return Missing("rest test");
-        var value = rest.LeakMilliampere > rest.HalfWidthMilliampere ? $"{rest.LeakMilliampere:0.0}+-{rest.HalfWidthMilliampere:0.0} mA" : $"<{rest.SmallestFoundMilliampere:0.0} mA";
+        var value = rest.LeakMilliampere > rest.SmallestFoundMilliampere ? $"{rest.LeakMilliampere:0.0}+-{rest.HalfWidthMilliampere:0.0} mA" : $"<{rest.SmallestFoundMilliampere:0.0} mA";
         var remark = $"group {rest.WorstCell}; could have found {rest.SmallestFoundMilliampere:0.0} mA";
         var reject = rest.LeakMilliampere > limits.LeakRejectMilliampere || rest.Steepens;
-        var limited = rest.LeakMilliampere > limits.LeakAcceptMilliampere && rest.LeakMilliampere > rest.HalfWidthMilliampere;
+        var limited = rest.LeakMilliampere > limits.LeakAcceptMilliampere && rest.LeakMilliampere > rest.SmallestFoundMilliampere;
         var verdict = rest.Undecided || rest.SmallestFoundMilliampere > limits.LeakRejectMilliampere ? Verdict.Undecided
             : reject ? Verdict.Reject : limited ? Verdict.AcceptWithLimits : Verdict.Accept;
         var setting = reject ? nameof(limits.LeakRejectMilliampere) : nameof(limits.LeakAcceptMilliampere);

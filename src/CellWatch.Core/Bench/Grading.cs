@@ -14,10 +14,12 @@ public static class Grading
     /// <param name="softwareVersion">Printed on the sheet.</param>
     /// <param name="seed">Seed of the draws; the same seed gives the same sheet.</param>
     /// <param name="draws">Number of draws.</param>
-    public static GradeSheet Judge(IReadOnlyList<ModuleEvidence> modules, GradeLimits limits, string softwareVersion, ulong seed = 1, int draws = LimitingModule.UsualDraws)
+    /// <param name="inPack">Modules of the pack: only they can limit it; null for all.</param>
+    public static GradeSheet Judge(
+        IReadOnlyList<ModuleEvidence> modules, GradeLimits limits, string softwareVersion, ulong seed = 1, int draws = LimitingModule.UsualDraws, IReadOnlySet<string>? inPack = null)
     {
         var siblings = Siblings.Of(modules);
-        var chance = LimitingModule.Probabilities([.. modules.Select(m => m.Capacity?.GroupAh ?? [])], draws, seed);
+        var chance = LimitingModule.Probabilities([.. modules.Select(m => inPack?.Contains(m.Identity) ?? true ? m.Capacity?.GroupAh ?? [] : [])], draws, seed);
         var cards = modules.Select((m, i) => Card(m, siblings, limits, chance[i])).OrderBy(c => c.Identity, StringComparer.Ordinal);
         return new GradeSheet(GradeSheet.StatementText, [.. cards], limits.Listed(), limits.Fingerprint(), softwareVersion, seed, draws);
     }

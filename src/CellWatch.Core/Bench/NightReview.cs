@@ -69,8 +69,7 @@ public static class NightReview
             return (NightCause.Leak, $"needs {24 * rate.LossA:0.00} Ah a day more than its bleed explains, every day: {1000 * rate.LossA:0.0} +-{1000 * rate.HalfWidthA:0.0} mA. A stuck bleed would be {1000 * rules.BleedA:0} mA, an offset would not grow", "rest test, or storage");
 
         var lost = Math.Abs(left) > rules.LevelAh || Math.Abs(nights[^1].BeforeAh[c]) > rules.LevelAh;
-        var hint = rate.LossA > 0 && nights.Count < LeastNightsForLeak && -left > rules.ReadingSigmaAh;
-        if (!lost && !hint) return (NightCause.Level, "", "");
+        if (!lost) return (NightCause.Level, "", "");
         // Below the median and not bled: leak, low capacity and an offset the other way all look alike until time or depth tells.
         if (left < 0 && (low is null || nights.Count < LeastNightsForLeak))
         {

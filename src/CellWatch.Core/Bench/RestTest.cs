@@ -26,8 +26,11 @@ public sealed record RestTestSettings
     /// <summary>Samples are averaged over this, h, before the fit; neighbouring samples are not independent.</summary>
     public double AverageHours { get; init; } = 1;
 
-    /// <summary>Highest current that still counts as rest, A.</summary>
-    public double RestCurrentA { get; init; } = 0.02;
+    /// <summary>
+    /// Slow drift of one channel against another that no averaging takes out, one standard deviation, mV a day (own rule; half a millivolt in
+    /// ten days is a good front end). Without it a quiet converter would claim to see leaks that it cannot.
+    /// </summary>
+    public double ChannelDriftMvPerDay { get; init; } = 0.03;
 }
 
 /// <summary>What a rest test is judged by.</summary>
@@ -75,7 +78,7 @@ public static class RestTest
         var milliamperePerMvDay = r.CapacityAh / 100 / r.CurveMvPerPercent / 24 * 1000;
         var fits = deviations.Select(d => LineFit.Through(bins.Days, d)!.Value).ToList();
         // Half of the groups at least are taken for healthy, so the median scatter is that of a quiet channel.
-        var quietHalfWidth = Robust.Median(fits.Select(f => f.SlopeHalfWidth(settings.Confidence)).ToArray());
+        var quietHalfWidth = Robust.Median(fits.Select(f => HalfWidth(f, settings)).ToArray());
         var smallest = 2 * quietHalfWidth * milliamperePerMvDay;
         var groups = fits.Select((f, i) => Group(i + 1, f, Steepens(bins.Days, deviations[i]), milliamperePerMvDay, smallest, settings)).ToList();
         var worst = groups.MaxBy(g => (g.Verdict == Verdict.Undecided ? -1 : (int)g.Verdict, g.LeakMilliampere))!;
@@ -92,7 +95,7 @@ public static class RestTest
     private static RestGroup Group(int cell, LineFit fit, bool steepens, double milliamperePerMvDay, double smallest, RestTestSettings s)
     {
         var leak = -fit.Slope * milliamperePerMvDay;
-        var half = fit.SlopeHalfWidth(s.Confidence) * milliamperePerMvDay;
+        var half = HalfWidth(fit, s) * milliamperePerMvDay;
         // A slope within its own interval, or below what the test can find, accuses no one: with six groups tried one 95 % interval is too little.
         var distinguishable = leak > half && leak > smallest;
         var verdict = !distinguishable ? Verdict.Accept
@@ -106,6 +109,13 @@ public static class RestTest
             _ => $"Group {cell}: {leak:0.0} +-{half:0.0} mA, not distinguishable from its siblings.",
         };
         return new RestGroup(cell, fit.Slope, leak, half, steepens, verdict, sentence);
+    }
+
+    /// <summary>Half width of the interval of a slope, mV a day: scatter of the samples and drift of the channel together.</summary>
+    private static double HalfWidth(LineFit fit, RestTestSettings s)
+    {
+        double scatter = fit.SlopeHalfWidth(s.Confidence), drift = StudentT.IntervalFactor(s.Confidence, 1000) * s.ChannelDriftMvPerDay;
+        return Math.Sqrt(scatter * scatter + drift * drift);
     }
 
     private static List<string> Refusals(RestRecording r, RestTestSettings s, out RestBins bins)

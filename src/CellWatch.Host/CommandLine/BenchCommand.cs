@@ -21,7 +21,18 @@ public static class BenchCommand
         Show(), Enter(), Stack(), Gates(), Report(), Petrel(),
     };
 
-    private static Option<Uri> At() => new("--at") { Description = "Address of the running service", DefaultValueFactory = _ => new Uri("http://localhost:5080") };
+    private static Option<Uri> At() => new("--at")
+    {
+        Description = "Address of the running service, for example http://localhost:8080",
+        DefaultValueFactory = _ => new Uri("http://localhost:8080"),
+        CustomParser = result =>
+        {
+            var typed = result.Tokens[0].Value;
+            if (Uri.TryCreate(typed, UriKind.Absolute, out var address) && address.Scheme is "http" or "https") return address;
+            result.AddError($"'{typed}' is no address of a service: write it like http://localhost:8080.");
+            return null;
+        },
+    };
 
     private static Option<string> By() => new("--by") { Description = "Your name; every record carries it", Required = true };
 

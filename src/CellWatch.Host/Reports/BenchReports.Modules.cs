@@ -21,7 +21,7 @@ public sealed partial class BenchReports
             capacity?.Value.Outcome.Groups.FirstOrDefault(x => x.Cell == g) is { } c ? $"{c.CapacityAh.Value:0.0} +-{c.CapacityAh.Sigma:0.0}" : "-",
             pulse?.Value.Outcome.Groups.FirstOrDefault(x => x.Cell == g) is { } p ? $"{p.TenSecondMilliohm:0.00}" : "-",
             pulse?.Value.Outcome.Groups.FirstOrDefault(x => x.Cell == g) is { } o ? $"{o.OhmicMilliohm:0.00}" : "-",
-            rest?.Value.Outcome.Groups.FirstOrDefault(x => x.Cell == g) is { } l ? (l.LeakMilliampere > l.HalfWidthMilliampere ? $"{l.LeakMilliampere:0.0} +-{l.HalfWidthMilliampere:0.0}" : $"<{rest.Value.Outcome.SmallestLeakFoundMilliampere:0.0}") : "-",
+            rest?.Value.Outcome.Groups.FirstOrDefault(x => x.Cell == g) is { } l ? (l.LeakMilliampere > rest.Value.Outcome.SmallestLeakFoundMilliampere ? $"{l.LeakMilliampere:0.0} +-{l.HalfWidthMilliampere:0.0}" : $"<{rest.Value.Outcome.SmallestLeakFoundMilliampere:0.0}") : "-",
         ]).ToList();
         var sections = new List<ReportSection>
         {
@@ -133,7 +133,7 @@ public sealed partial class BenchReports
             marks.Add(new BoxMark(x + 1, y + 1, LabelWidth - 2, LabelHeight - 2, Ink.Faint));
             marks.Add(new TextMark(x + 10, y + 48, label, 40, -1, Ink.Strong, Bold: true));
             marks.Add(new TextMark(x + 10, y + 66, $"{project.Site.Layout.SiteName}   {m.Topology}   {(m.MassKg is { } kg ? $"{kg:0.0} kg" : "not weighed")}", 9, -1, Ink.Strong));
-            marks.Add(new TextMark(x + 10, y + 80, "Stays on this module for ever. Slot: see the plan.", 7.5, -1, Ink.Faint));
+            marks.Add(new TextMark(x + 10, y + 80, "for ever; its slot: see the plan", 7.5, -1, Ink.Faint));
             AddCode(marks, label, x + LabelWidth - 84, y + 8, 76);
         }
 

@@ -23,7 +23,7 @@ public sealed partial class BenchReports
         var (joints, states) = project.Plans.Joints();
         var sections = new List<ReportSection>
         {
-            new("", [$"{centre.MassKg:0.0} kg, centre of gravity {centre.X:0.000} m aft, {1000 * centre.Y:+0;-0} mm to port, {centre.Z:0.000} m up.", price.Sentence + ".",
+            new("", [$"{centre.MassKg:0.0} kg, centre of gravity {centre.X:0.000} m aft, {Math.Abs(1000 * centre.Y):0} mm to {(centre.Y >= 0 ? "port" : "starboard")}, {centre.Z:0.000} m up.", price.Sentence + ".",
                 $"Score {plan.Score.Total:0.00}: thermal {plan.Score.Thermal:0.00}, electrical {plan.Score.Electrical:0.00}, mass {plan.Score.Mass:0.00}.{(plan.Suggested ? $" No plan can be below {plan.LowerBound:0.00} (gap {plan.GapPercent:0.00} %)." : " Made by hand.")}"], null, TopView(plan.ModuleOfSlot, sheet, chain)),
             new("Slots in electrical order from the negative end", [], new ReportTable(["slot", "box", "module", "grade", "smallest group Ah", "turn", "cooling rank"], slots)),
             new("Chain", [.. chain.Cautions, $"Longest link {1000 * chain.LongestM:0} mm, slot {chain.Links.MaxBy(l => l.LengthM)?.FromSlot} to {chain.Links.MaxBy(l => l.LengthM)?.ToSlot}. Highest voltage between neighbours {chain.Neighbours.FirstOrDefault()?.HighestV:0} V (slots {chain.Neighbours.FirstOrDefault()?.FirstSlot} and {chain.Neighbours.FirstOrDefault()?.SecondSlot})."]),
@@ -69,7 +69,7 @@ public sealed partial class BenchReports
             Words("", sentence),
             new("Gates", [], new ReportTable(["gate", "", "state", "date", "by", "evidence"], [.. gates.Select(g => (IReadOnlyList<string>)[
                 $"{g.Gate.Number}", g.Gate.Title, State(g.Kept?.Value.State), g.Kept?.Record.At.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture) ?? "", g.Kept?.Record.By ?? "",
-                g.Kept is null ? "" : g.Kept.Value.State == GateState.Reopened ? $"RE-OPENED: {g.Kept.Value.Reason}" : string.Join("; ", g.Kept.Value.Evidence.Select(e => $"{e.Key}: {e.Value}"))])])),
+                g.Kept is null ? "" : g.Kept.Value.State == GateState.Reopened ? $"RE-OPENED: {g.Kept.Value.Reason}" : string.Join("; ", g.Kept.Value.Evidence.Select(e => $"{e.Key}: {e.Value.TrimEnd('.')}"))])])),
             new("Channels", ["A cell is proven by its own rhythm, or by connector, sum and load on its module together, since its connector was last opened."], new ReportTable(["channels", "state", "by"], [.. Grouped(states)]), OnNewPage: true),
         };
         if (attempts.Where(a => !a.Value.Passed).ToList() is { Count: > 0 } failed)

@@ -105,7 +105,7 @@ public static class ChartDrawing
         var raw = (high - low) / 5;
         var power = Math.Pow(10, Math.Floor(Math.Log10(raw)));
         var step = (raw / power) switch { < 1.5 => 1, < 3.5 => 2, < 7.5 => 5, _ => 10 } * power;
-        for (var v = Math.Ceiling(low / step) * step; v <= high + 1e-9 * step; v += step) yield return Math.Round(v, 12);
+        for (var v = Math.Ceiling(low / step) * step; v <= high + 1e-9 * step; v += step) yield return Math.Round(v, 12) + 0.0;
     }
 
     private static string Figure(double v, double span) => span switch { < 0.05 => $"{v:0.000}", < 0.8 => $"{v:0.00}", < 8 => $"{v:0.0}", _ => $"{v:0}" };

@@ -22,7 +22,7 @@ public static class HtmlReport
         p { margin: 0 0 1.5mm; max-width: 165mm; }
         table { border-collapse: collapse; width: 100%; font-size: 9pt; margin: 1mm 0 3mm; }
         th { text-align: left; border-bottom: .8pt solid #111; padding: 1mm 2mm 1mm 0; vertical-align: bottom; font-weight: 600; }
-        td { border-bottom: .4pt solid #bbb; padding: .8mm 2mm .8mm 0; vertical-align: top; overflow-wrap: anywhere; }
+        td { border-bottom: .4pt solid #bbb; padding: .8mm 2mm .8mm 0; vertical-align: top; overflow-wrap: break-word; }
         thead { display: table-header-group; } tr, svg { break-inside: avoid; }
         svg { display: block; width: 100%; height: auto; margin: 1mm 0 3mm; }
         section.page { break-before: page; }

@@ -114,6 +114,15 @@ public class GradingTests
     }
 
     [Fact]
+    public void A_spare_cannot_limit_the_pack()
+    {
+        var weak = Good("B19") with { Capacity = new CapacityEvidence([.. Enumerable.Repeat(new Uncertain(90, 0.5), 6)], 24, true, Link) };
+        var sheet = Grading.Judge([Good("B01"), Good("B02"), weak], new GradeLimits(), "0.1.0", inPack: new HashSet<string> { "B01", "B02" });
+        Assert.True(double.IsNaN(sheet.Cards[2].LimitingProbability));
+        Assert.Equal(1, sheet.Cards[0].LimitingProbability + sheet.Cards[1].LimitingProbability, 12);
+    }
+
+    [Fact]
     public void Equal_modules_are_equally_likely_to_limit_and_the_seed_repeats_the_sheet()
     {
         var modules = Enumerable.Range(0, 4).Select(_ => (IReadOnlyList<Uncertain>)[.. Enumerable.Repeat(new Uncertain(100, 0.5), 6)]).ToList();

@@ -25,6 +25,14 @@ public class RestTestTests
     }
 
     [Fact]
+    public void A_quiet_converter_does_not_claim_to_see_what_the_drift_of_its_channels_hides()
+    {
+        // 0.03 mV a day of drift is 0.17 mA at 8 mV/% and 110 Ah; a leak is named from twice its 95 % interval on.
+        var outcome = RestTest.Judge(TenDays(0, 0, noiseMv: 0.001), Settings);
+        Assert.InRange(outcome.SmallestLeakFoundMilliampere, 2 * 1.96 * 0.03 * 5.729, 2 * 1.97 * 0.03 * 5.729 + 0.02);
+    }
+
+    [Fact]
     public void The_common_swing_of_the_room_accuses_no_one()
     {
         var outcome = RestTest.Judge(TenDays(0, 0), Settings);

@@ -55,9 +55,9 @@ public sealed class GateFacts(
     {
         var modules = Modules();
         var missing = modules.Where(m => !has(m)).ToList();
-        if (modules.Count - missing.Count >= Needed && plans.Pack().Count == 0) return new(true, $"{modules.Count - missing.Count} modules with a {what}{(missing.Count > 0 ? $"; without: {Figures.List(missing)}" : "")}.");
-        if (missing.Count == 0 && modules.Count >= Needed) return new(true, $"{modules.Count} modules with a {what}.");
-        return new(false, $"{modules.Count - missing.Count} of {Needed} modules have a {what}; without: {Figures.List(missing)}");
+        if (modules.Count - missing.Count >= Needed && plans.Pack().Count == 0) return new(true, $"{modules.Count - missing.Count} modules have their {what}{(missing.Count > 0 ? $"; without: {Figures.List(missing)}" : "")}.");
+        if (missing.Count == 0 && modules.Count >= Needed) return new(true, $"{modules.Count} modules have their {what}.");
+        return new(false, $"{modules.Count - missing.Count} of {Needed} modules have their {what}; without: {Figures.List(missing)}");
     }
 
     private GateFact Graded()

@@ -48,7 +48,12 @@ public sealed class GradeBook(IRecordStore store, BenchSite site, ModuleRegister
     }
 
     /// <summary>Grades under other limits without keeping anything.</summary>
-    public GradeSheet Preview(GradeLimits tried) => Grading.Judge([.. register.All().Select(m => runs.Evidence(m.Value))], tried, site.SoftwareVersion);
+    public GradeSheet Preview(GradeLimits tried)
+    {
+        var wired = site.Layout.Modules.Select(m => m.Id.Text).ToHashSet(StringComparer.Ordinal);
+        var modules = register.All().Select(m => runs.Evidence(m.Value)).ToList();
+        return Grading.Judge(modules, tried, site.SoftwareVersion, inPack: modules.Exists(m => wired.Contains(m.Identity)) ? wired : null);
+    }
 
     /// <summary>The latest sheet; null before.</summary>
     public Kept<GradeSheet>? Latest() => sheets.Latest("sheet");

@@ -166,7 +166,7 @@ public static class BenchCommand
             lines.Add(string.Create(CultureInfo.InvariantCulture, $"{gate.GetProperty("number").GetInt32(),2}  {state.ToUpperInvariant(),-9} {gate.GetProperty("title").GetString()}{(reason.Length > 0 ? $": {reason}" : "")}"));
             if (nextSaid || state == "proven") continue;
             nextSaid = true;
-            lines.Add($"      {gate.GetProperty("caution").GetString()}");
+            if (gate.GetProperty("caution").GetString() is { Length: > 0 } caution) lines.Add($"      {caution}");
             foreach (var need in gate.GetProperty("needs").EnumerateArray()) lines.Add($"      needs {need.GetProperty("name").GetString()}: {need.GetProperty("ask").GetString()} ({need.GetProperty("rule").GetString()})");
         }
 

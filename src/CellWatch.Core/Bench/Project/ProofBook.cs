@@ -125,7 +125,7 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
     private Kept<ProofAttempt> Keep(ProofAttempt attempt, IReadOnlyList<string> notProven, Stamp who)
     {
         var kept = proofs.Add(attempt, notProven, who.By, who.At, who.Simulated);
-        if (!attempt.Passed && notProven.Count > 0) gates.Reopen(GateEvent.ConnectorOpened, attempt.Sentence, who.By, who.At, who.Simulated);
+        if (!attempt.Passed && notProven.Count > 0) gates.Reopen(GateEvent.ConnectorOpened, $"{attempt.Subject}: {attempt.Sentence}", who.By, who.At, who.Simulated);
         return kept;
     }
 

@@ -121,14 +121,25 @@ public sealed partial class BenchReports
         var sections = new List<ReportSection>
         {
             Words("", review.Sentence),
-            new("Before", [$"At rest, bleed off {night.Before.BleedOffMinutes:0} min, {night.Before.TemperatureDegC:0.0} degC"], null, ChartDrawing.Bars("Ah from the median", [.. names.Select((_, i) => Bar(night.BeforeAh, i))], "Deviation of every cell before the night")),
-            new("After", [$"At rest, bleed off {night.After.BleedOffMinutes:0} min, {night.After.TemperatureDegC:0.0} degC"], null, ChartDrawing.Bars("Ah from the median", [.. names.Select((_, i) => Bar(night.AfterAh, i))], "Deviation of every cell after the night")),
+            new("Before", [$"At rest, bleed off {night.Before.BleedOffMinutes:0} min, {night.Before.TemperatureDegC:0.0} degC"], null, ChartDrawing.Bars("Ah from the median", [.. names.Select((_, i) => Bar(night.BeforeAh, i))], "Deviation of every cell before the night", night.AfterAh)),
+            new("After", [$"At rest, bleed off {night.After.BleedOffMinutes:0} min, {night.After.TemperatureDegC:0.0} degC"], null, ChartDrawing.Bars("Ah from the median", [.. names.Select((_, i) => Bar(night.AfterAh, i))], "Deviation of every cell after the night", night.BeforeAh)),
             new("Cells", [], new ReportTable(["cell", "planned Ah", "integrated", "seen", "left", "nights", "cause", "evidence", "decides"], [.. review.Cells.Select(c => (IReadOnlyList<string>)[
-                c.Cell, $"{c.PlannedAh:0.00}", double.IsFinite(c.IntegratedAh) ? $"{c.IntegratedAh:0.00}" : "not known", $"{c.SeenAh:0.00}", $"{c.LeftAh:0.00}", c.NightsLeft?.ToString(CultureInfo.InvariantCulture) ?? "-", c.Cause.ToString(), c.Evidence, c.DecidingTest])])),
+                c.Cell, $"{c.PlannedAh:0.00}", double.IsFinite(c.IntegratedAh) ? $"{c.IntegratedAh:0.00}" : "not known", $"{c.SeenAh:0.00}", $"{c.LeftAh:0.00}", c.NightsLeft?.ToString(CultureInfo.InvariantCulture) ?? "-", Say(c.Cause), c.Evidence, c.DecidingTest])])),
         };
         if (night.Gaps.Count > 0) sections.Add(new("Gaps", [.. night.Gaps]));
         return Document("night", id, kept.Record.At, "", "0.05 Ah for a deviation", kept.Record.Simulated, sections);
     }
+
+    private static string Say(NightCause cause) => cause switch
+    {
+        NightCause.ChargeOffset => "charge offset",
+        NightCause.LowCapacity => "low capacity",
+        NightCause.Leak => "leak",
+        NightCause.BleedStuckOn => "bleed stays on",
+        NightCause.BleedDead => "bleed does nothing",
+        NightCause.Level => "level",
+        _ => "undecided",
+    };
 
     private ReportDocument Health()
     {

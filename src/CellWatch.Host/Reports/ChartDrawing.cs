@@ -39,10 +39,14 @@ public static class ChartDrawing
     }
 
     /// <summary>Values side by side with error bars; strong ones stand out.</summary>
-    public static Drawing Bars(string yName, IReadOnlyList<ChartBar> bars, string description)
+    /// <param name="yName">Unit.</param>
+    /// <param name="bars">Values.</param>
+    /// <param name="description">In words.</param>
+    /// <param name="alsoCover">Values the scale covers too, so that two drawings compare.</param>
+    public static Drawing Bars(string yName, IReadOnlyList<ChartBar> bars, string description, IEnumerable<double>? alsoCover = null)
     {
         var marks = new List<Mark>();
-        var (y0, y1) = Range(bars.SelectMany(b => new[] { b.Value - b.HalfWidth, b.Value + b.HalfWidth }));
+        var (y0, y1) = Range(bars.SelectMany(b => new[] { b.Value - b.HalfWidth, b.Value + b.HalfWidth }).Concat(alsoCover ?? []));
         double X(double v) => Left + (v + 0.5) / bars.Count * (Width - Left - 12);
         double Y(double v) => Height - Bottom - (v - y0) / (y1 - y0) * (Height - Top - Bottom);
         Axes(marks, "", yName, 0, 1, y0, y1, _ => Left, Y, xTicks: false);

@@ -27,6 +27,8 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
     private readonly PendingQueue _pending;
     private readonly HistoryReader _reader;
     private readonly SemaphoreSlim _work = new(0, 1);
+    private const double LookSoonS = 5;
+
     private readonly CancellationTokenSource _stop = new();
     private readonly Task _writing;
     private readonly List<TaskCompletionSource> _flushes = [];
@@ -379,7 +381,9 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
     /// <summary>Now and then: thins by the rule, and foretells when the room will be used up.</summary>
     private void KeepHouse()
     {
-        if (_time.GetElapsedTime(_lookedAt).TotalSeconds < _options.LookAtRoomEveryS) return;
+        // Before a first block is sealed nothing can be foretold: asked again soon, so that a new log does not stay without an answer.
+        var everyS = _recording.DaysLeft is null ? Math.Min(LookSoonS, _options.LookAtRoomEveryS) : _options.LookAtRoomEveryS;
+        if (_time.GetElapsedTime(_lookedAt).TotalSeconds < everyS) return;
         _lookedAt = _time.GetTimestamp();
         var (connection, rule) = (_file!.Connection, _options.Retention);
         var space = LookAtSpace(connection);

@@ -26,9 +26,9 @@ public sealed partial class Alarms
     public void Dispose() => Keys.Pressed -= KeyAsync;
 
     private static AlarmView? First(PackState state) => AlarmCount.Standing(state)
-        .OrderByDescending(a => a.Priority)
+        .OrderByDescending(a => a.IsActive)
+        .ThenByDescending(a => a.Priority)
         .ThenBy(a => a.State is AlarmState.Unacknowledged ? 0 : 1)
-        .ThenByDescending(a => a.IsActive)
         .FirstOrDefault(a => a.Priority > AlarmPriority.Low || a.State != AlarmState.Acknowledged);
 
     private static List<AlarmView> Rest(PackState state, AlarmView? first) =>
@@ -42,7 +42,7 @@ public sealed partial class Alarms
     private static string Headline(PackState state, AlarmView? first)
     {
         if (first is null) return "No alarms." + (state.Verdict.State == StateWord.Normal ? "" : " " + state.Verdict.Sentence);
-        return AlarmWords.Fact(first);
+        return first.IsActive ? AlarmWords.Fact(first) : $"No alarm stands now. One is gone and not seen: {AlarmWords.Fact(first)}";
     }
 
     private string LastWords(PackState state)

@@ -19,6 +19,8 @@ public sealed partial class HistoryFiller(
     private static readonly TimeSpan LookEvery = TimeSpan.FromMilliseconds(50);
 
     private const long PresentEveryUs = 600_000_000;
+    private const long SeenAfterMs = 120_000;
+    private const string Crew = "the simulated crew";
 
     private readonly CancellationTokenSource _stop = new();
     private readonly TaskCompletionSource _boardsSpeak = new(TaskCreationOptions.RunContinuationsAsynchronously);
@@ -87,11 +89,17 @@ public sealed partial class HistoryFiller(
         if (snapshot.View.Time.ElapsedUs - _presentUs > PresentEveryUs)
         {
             _presentUs = snapshot.View.Time.ElapsedUs;
-            engine.Apply(new ConfirmPresence("the simulated crew"), snapshot.View.Time);
+            engine.Apply(new ConfirmPresence(Crew), snapshot.View.Time);
         }
 
         engine.Step(snapshot);
-        recorder.Offer(engine.Publish(snapshot, [], recorder.Recording, new Core.Live.SendingView(false, "not sent: the past of a simulated pack")));
+        var state = engine.Publish(snapshot, [], recorder.Recording, new Core.Live.SendingView(false, "not sent: the past of a simulated pack"));
+        recorder.Offer(state);
+        // The crew saw what the past raised, a little later: the pages open on what is new.
+        foreach (var alarm in state.Alarms)
+        {
+            if (alarm.SeenUnixMs is null && snapshot.View.Time.WallUnixMs - alarm.SinceUnixMs > SeenAfterMs) engine.Apply(new AcknowledgeAlarm(alarm.Id, Crew), snapshot.View.Time);
+        }
     }
 
     /// <inheritdoc/>

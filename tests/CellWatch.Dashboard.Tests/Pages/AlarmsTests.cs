@@ -22,6 +22,19 @@ public sealed class AlarmsTests : PageTest
     }
 
     [Fact]
+    public void An_alarm_that_is_gone_is_no_headline_of_what_is_true_now()
+    {
+        var state = Petrel.At("act-now");
+        var gone = state.Alarms[1] with { State = AlarmState.ReturnedUnacknowledged, IsActive = false };
+        var page = Show<Alarms>(state with { Alarms = [gone], Verdict = Petrel.At("normal").Verdict });
+        Assert.Contains("No alarm stands now. One is gone and not seen:", page.Find(".verdict .say").TextContent, StringComparison.Ordinal);
+        Assert.Contains("NORMAL", page.Find(".verdict .word").TextContent, StringComparison.Ordinal);
+        Assert.DoesNotContain("caution", page.Find(".opened .do").ClassList);
+        Assert.Contains("Gone:", page.Find(".opened .why").TextContent, StringComparison.Ordinal);
+        Assert.Contains("SEEN", page.Find(".opened .press").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void The_list_holds_the_others_once_each()
     {
         var places = Show<Alarms>(Petrel.At("act-now")).FindAll(".alarm-list .row:not(.head)").Select(r => r.TextContent).ToList();

@@ -11,8 +11,11 @@ public sealed class ReadingInbox
     private readonly ReadingMark[] _mark;
     private readonly long[] _arrivedUs;
     private readonly bool[] _seen;
+    private readonly bool[] _fresh;
     private readonly bool _isSimulatedForGood;
     private long _groups;
+    private int _seenCount;
+    private int _freshCount;
 
     /// <param name="map">The pack's channels.</param>
     /// <param name="name">The front end's name, for messages.</param>
@@ -26,6 +29,7 @@ public sealed class ReadingInbox
         _mark = new ReadingMark[map.Count];
         _arrivedUs = new long[map.Count];
         _seen = new bool[map.Count];
+        _fresh = new bool[map.Count];
     }
 
     /// <summary>The front end's name.</summary>
@@ -37,23 +41,41 @@ public sealed class ReadingInbox
     /// <summary>Groups posted so far.</summary>
     public long Groups => Interlocked.Read(ref _groups);
 
+    /// <summary>Called, on the port's task, when the last channel this front end is known by has come since the last scan.</summary>
+    public Action? Completed { get; set; }
+
+    /// <summary>Whether every channel heard so far has been heard again since the last scan; false while none was.</summary>
+    public bool IsComplete
+    {
+        get
+        {
+            lock (_lock) return _seenCount > 0 && _freshCount == _seenCount;
+        }
+    }
+
     /// <summary>Leaves one decoded group (one message or sentence), all of it taken at the same instant.</summary>
     /// <param name="group">The readings; channels outside the map throw.</param>
     /// <param name="arrivedUs">Elapsed time of arrival, µs, on the clock the assembler is given.</param>
     public void Post(ReadOnlySpan<Reading> group, long arrivedUs)
     {
+        bool completed;
         lock (_lock)
         {
+            var wasComplete = _seenCount > 0 && _freshCount == _seenCount;
             foreach (ref readonly var reading in group)
             {
                 _value[reading.Channel] = reading.Value;
                 _mark[reading.Channel] = reading.Mark;
                 _arrivedUs[reading.Channel] = arrivedUs;
-                _seen[reading.Channel] = true;
+                Count(_seen, reading.Channel, ref _seenCount);
+                Count(_fresh, reading.Channel, ref _freshCount);
             }
+
+            completed = !wasComplete && _freshCount == _seenCount;
         }
 
         Interlocked.Increment(ref _groups);
+        if (completed) Completed?.Invoke();
     }
 
     /// <summary>
@@ -81,7 +103,12 @@ public sealed class ReadingInbox
     /// </summary>
     public void Forget()
     {
-        lock (_lock) _seen.AsSpan().Clear();
+        lock (_lock)
+        {
+            _seen.AsSpan().Clear();
+            _seenCount = 0;
+            ForgetFresh();
+        }
     }
 
     /// <summary>Copies the latest of each channel this front end has posted into the snapshot, the newer of two sources winning.</summary>
@@ -89,6 +116,7 @@ public sealed class ReadingInbox
     {
         lock (_lock)
         {
+            ForgetFresh();
             for (var channel = 0; channel < _seen.Length; channel++)
             {
                 if (!_seen[channel] || _arrivedUs[channel] < newestUs[channel]) continue;
@@ -104,5 +132,18 @@ public sealed class ReadingInbox
                 };
             }
         }
+    }
+
+    private static void Count(bool[] flags, int channel, ref int count)
+    {
+        if (flags[channel]) return;
+        flags[channel] = true;
+        count++;
+    }
+
+    private void ForgetFresh()
+    {
+        _fresh.AsSpan().Clear();
+        _freshCount = 0;
     }
 }

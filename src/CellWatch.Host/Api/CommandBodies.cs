@@ -20,3 +20,6 @@ public sealed record ArmBody(bool Armed, string By);
 
 /// <summary>One press of the simulation strip.</summary>
 public sealed record SimulationBody(string Key, string By);
+
+/// <summary>How much the service log tells: verbose, debug, information, warning or error.</summary>
+public sealed record LogLevelBody(string Level, string By);

@@ -1,12 +1,13 @@
 using CellWatch.Core.Commands;
 using CellWatch.Core.Live;
 using CellWatch.Core.Wording;
+using CellWatch.Host.Logging;
 using Microsoft.AspNetCore.Http.HttpResults;
 
 namespace CellWatch.Host.Api;
 
 /// <summary>The HTTP door: what is, and the commands. Described by the OpenAPI document at <c>/openapi/v1.json</c>.</summary>
-public static class HttpApi
+public static partial class HttpApi
 {
     /// <summary>Maps the endpoints.</summary>
     public static void MapHttpApi(this IEndpointRouteBuilder app)
@@ -38,6 +39,8 @@ public static class HttpApi
             .WithSummary("The hand cut-off was tried and the current was seen to fall to zero");
         commands.MapPost("/arm", (ArmBody body, ICommandDoor door, CancellationToken c) => Submit(door, new ArmPermit(body.Armed, body.By), c))
             .WithSummary("Arms or disarms the charge permit");
+        commands.MapPost("/log-level", SwitchLog)
+            .WithSummary("Switches how much the service log tells, while running");
         commands.MapPost("/simulation", Simulate)
             .WithSummary("Presses one of the simulation's controls");
     }
@@ -52,6 +55,20 @@ public static class HttpApi
 
     private static Results<Ok<string>, ProblemHttpResult> Health(ILiveView live) =>
         live.Latest is null ? TypedResults.Problem("No scan has been taken yet.", statusCode: StatusCodes.Status503ServiceUnavailable) : TypedResults.Ok("scanning");
+
+    private static IResult SwitchLog(LogLevelBody body, ILoggerFactory loggers)
+    {
+        if (string.IsNullOrWhiteSpace(body.By)) return Results.Problem("Say who you are: a command carries a typed name.", statusCode: StatusCodes.Status400BadRequest);
+        var log = loggers.CreateLogger(typeof(ServiceLog).FullName!);
+        if (!ServiceLog.TrySwitch(body.Level))
+            return Results.Problem($"There is no level '{body.Level}'{NearestName.Suggestion(body.Level, ServiceLog.Levels)} Known: {string.Join(", ", ServiceLog.Levels)}.", statusCode: StatusCodes.Status400BadRequest);
+        LogSwitched(log, body.Level, body.By);
+        return Results.Ok(new CommandAnswer(true, $"The service log tells {body.Level.ToLowerInvariant()} and worse from now on."));
+    }
+
+    // A warning, so that a log that was made quiet still says who did so.
+    [LoggerMessage(Level = LogLevel.Warning, Message = "Service log switched to {Level} by {By}")]
+    private static partial void LogSwitched(ILogger log, string level, string by);
 
     private static IResult Simulate(SimulationBody body, IServiceProvider services)
     {

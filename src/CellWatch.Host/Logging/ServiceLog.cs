@@ -7,8 +7,8 @@ using Serilog.Formatting.Compact;
 namespace CellWatch.Host.Logging;
 
 /// <summary>
-/// The service's own log: a quiet console for people and a rolling structured file. The level can be switched while running
-/// by <see cref="Level"/>; no command does so yet.
+/// The service's own log: a quiet console for people and a rolling structured file. The level is switched while running by
+/// <see cref="Level"/>, from outside by the command <c>/commands/log-level</c>.
 /// </summary>
 public static class ServiceLog
 {
@@ -17,6 +17,19 @@ public static class ServiceLog
 
     /// <summary>The level of both outputs, switchable while running.</summary>
     public static LoggingLevelSwitch Level { get; } = new(LogEventLevel.Information);
+
+    /// <summary>Names of the levels, the most talkative first. Nothing silences errors.</summary>
+    public static IReadOnlyList<string> Levels { get; } = ["verbose", "debug", "information", "warning", "error"];
+
+    /// <summary>Switches the level of both outputs.</summary>
+    /// <param name="name">One of <see cref="Levels"/>, in any case.</param>
+    /// <returns>False for any other name; nothing changes then.</returns>
+    public static bool TrySwitch(string name)
+    {
+        if (!Levels.Contains(name, StringComparer.OrdinalIgnoreCase)) return false;
+        Level.MinimumLevel = Enum.Parse<LogEventLevel>(name, ignoreCase: true);
+        return true;
+    }
 
     /// <summary>Makes the logger.</summary>
     /// <param name="folder">Where the structured file goes; null for the console alone.</param>

@@ -69,11 +69,12 @@ public sealed partial class PackLoop(
     /// <inheritdoc/>
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        using var timer = new PeriodicTimer(line.Period, line.Time);
+        using var pace = new ScanPace(line.Inboxes, line.Period, line.Time);
         try
         {
-            while (await timer.WaitForNextTickAsync(stoppingToken))
+            while (true)
             {
+                await pace.WaitAsync(stoppingToken);
                 await Gate.WaitAsync(stoppingToken);
                 try
                 {

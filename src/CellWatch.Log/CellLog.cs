@@ -5,7 +5,7 @@ using CellWatch.Core.History;
 using CellWatch.Core.Live;
 using CellWatch.Core.Rules;
 using CellWatch.Core.Snapshots;
-using CellWatch.Log.Reading;
+using CellWatch.Log.Queries;
 using CellWatch.Log.Store;
 using Microsoft.Data.Sqlite;
 
@@ -18,6 +18,7 @@ namespace CellWatch.Log;
 /// </summary>
 public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
 {
+    private const int DamagedTimesBeforeSetAside = 2;
     private static readonly double[] RetryS = [1, 2, 5, 10, 30];
 
     private readonly string _path;
@@ -41,6 +42,7 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
     private long _committedAt;
     private long _lookedAt;
     private bool _fullDisk;
+    private int _damagedTimes;
     private bool _stopping;
 
     private CellLog(string path, CellLogOptions options, TimeProvider time, WriterLock? writerLock)
@@ -345,12 +347,28 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
     private void EnsureOpen()
     {
         if (_file is not null) return;
+        if (_damagedTimes >= DamagedTimesBeforeSetAside && Maintenance.FileNames.WasALog(_path)) SetAside();
         _file = SiteFile.Open(_path, _options, _time.GetUtcNow(), _failed);
         if (_failed is not null) _pending.Drop(_file.LastElapsedUs);
         _failed?.Dispose();
         _failed = null;
         // The disk was full: the room held in reserve is there again for thinning, which comes before writing.
         if (_fullDisk) _file.Thin(isShort: true, WallMsOf);
+    }
+
+    /// <summary>
+    /// A file whose structure is damaged is put aside whole and a new one begun: recording goes on, and repair has the old one untouched.
+    /// </summary>
+    private void SetAside()
+    {
+        var aside = Maintenance.FileNames.Aside(_path, _time.GetUtcNow());
+        Maintenance.FileNames.Move(_path, aside);
+        _failed?.Dispose();
+        (_failed, _damagedTimes) = (null, 0);
+        var now = _time.GetUtcNow().ToUnixTimeMilliseconds();
+        var text = $"The file was damaged and was put aside as {aside}; this one is new. 'log repair' makes what still reads of the old one whole again.";
+        _pending.Put(new PendingRecord(c => Records.AddEvent(c, EventKinds.Damage, text, now, "", null), null));
+        _reader.Forget();
     }
 
     private void Commit()
@@ -412,6 +430,8 @@ public sealed class CellLog : IRecorder, IHistory, IAsyncDisposable
             _fullDisk = true;
             ReserveFile.GiveBack(_path);
         }
+
+        _damagedTimes = e is SqliteException { SqliteErrorCode: FaultWords.Corrupt or FaultWords.NotADatabase } ? _damagedTimes + 1 : 0;
 
         // What the failed transaction left behind is not trusted: the file is opened anew.
         if (_file is null) return;

@@ -88,8 +88,8 @@ internal sealed class ColumnDecoder
 
                 return c;
             default:
-                if (kind > ColumnEncoder.Constants || (kind & 7) >= Predictor.Count) throw new DamagedBlockException($"no column is of kind {kind}");
-                var h = new Header { Kind = kind, Table = reader.Count(255), Factor = 1 };
+                if ((kind & 7) >= Predictor.Count) throw new DamagedBlockException($"no column is of kind {kind}");
+                var h = new Header { Kind = kind, Table = kind >> 4, Factor = 1 };
                 if (h.Table >= tables) throw new DamagedBlockException("a column asks for a table that is not there");
                 if ((kind & ColumnEncoder.WithFactor) != 0) h.Factor = reader.Count(int.MaxValue);
                 before = unchecked(before + reader.Signed());

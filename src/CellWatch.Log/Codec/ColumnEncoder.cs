@@ -8,11 +8,12 @@ namespace CellWatch.Log.Codec;
 /// <code>
 /// tables   count, then each (see SymbolTable)
 /// headers  one entry for a column or for a run of constant columns:
-///            kind 0..6     coded, with that predictor: table, first value (signed, minus the first value of the column before), stream length
-///            kind + 8      the same, and before the first value the common factor of all steps
-///            16            count n, then n first values: n columns that each repeat one number
-///            17            count n: n more columns that repeat the number of the column before
-///            18            a column of no numbers
+///            bits 0..2 predictor 0..6, bit 3 factor, bits 4..7 table:
+///                    coded; [where bit 3 is set: the common factor of all steps,] first value (signed, minus the first value of
+///                    the column before), stream length in bytes
+///            07      count n, then n first values: n columns that each repeat one number
+///            0F      count n: n more columns that repeat the number of the column before
+///            17      a column of no numbers
 /// streams  one after another
 /// </code>
 /// Lengths of the columns are not in it: who reads it knows them.
@@ -20,9 +21,9 @@ namespace CellWatch.Log.Codec;
 internal sealed class ColumnEncoder
 {
     public const byte WithFactor = 8;
-    public const byte Constants = 16;
-    public const byte Repeats = 17;
-    public const byte Empty = 18;
+    public const byte Constants = 0x07;
+    public const byte Repeats = 0x0F;
+    public const byte Empty = 0x17;
 
     private const int MaxTables = 12;
     private const int MaxScales = 130;
@@ -71,8 +72,7 @@ internal sealed class ColumnEncoder
             {
                 var table = _tableOfScale[plan.Scale];
                 var stream = Code(_kept.AsSpan(plan.Start, plan.Length), _tables[table]);
-                writer.Byte((byte)(plan.Predictor + (plan.Factor > 1 ? WithFactor : 0)));
-                writer.Varint((ulong)table);
+                writer.Byte((byte)(plan.Predictor | (plan.Factor > 1 ? WithFactor : 0) | (table << 4)));
                 if (plan.Factor > 1) writer.Varint((ulong)plan.Factor);
                 writer.Signed(unchecked(x[0] - before));
                 writer.Varint((ulong)stream.Length);

@@ -11,7 +11,7 @@ namespace CellWatch.Log.Codec;
 /// resolution               runs: count of series, steps per unit (8 bytes)
 /// columns                  a block of ColumnEncoder: bucket numbers; snapshots; one number a series: fraction bits f of its means;
 ///                          each series' count of good values; then for each series, over the buckets in which it has any,
-///                          its mean in 2^-f steps, whole mean minus least, greatest minus whole mean
+///                          its mean in 2^-f steps; then each series' least; then each series' greatest
 /// CRC-32                   4 bytes over all before
 /// </code>
 /// Means are rounded to a step where the values scatter over many, finer where they do not: always finer than the mean's own error.
@@ -65,8 +65,8 @@ internal sealed class RollUpBlock
 
         // Columns of one kind stand together, so that runs of constant ones shrink to a few bytes.
         for (var s = 0; s < series; s++) AddColumn(rollUp.Cells[s], c => Mean(c, fractions[s]));
-        for (var s = 0; s < series; s++) AddColumn(rollUp.Cells[s], c => (Mean(c, fractions[s]) >> fractions[s]) - c.Min);
-        for (var s = 0; s < series; s++) AddColumn(rollUp.Cells[s], c => c.Max - (Mean(c, fractions[s]) >> fractions[s]));
+        for (var s = 0; s < series; s++) AddColumn(rollUp.Cells[s], c => c.Min);
+        for (var s = 0; s < series; s++) AddColumn(rollUp.Cells[s], c => c.Max);
         _encoder.Encode(_columns, _writer);
         _writer.UInt32(Crc32.Of(_writer.Written));
         return _writer.Written;
@@ -75,6 +75,16 @@ internal sealed class RollUpBlock
     /// <summary>The layout a block is of, before it is checked; -1 where it does not read.</summary>
     public static int LayoutOf(ReadOnlySpan<byte> block) => block.Length < 12 ? -1 : new ByteReader(block[4..]).Count(int.MaxValue);
 
+    /// <summary>Verifies length, first bytes, version and checksum; gives the content without the checksum.</summary>
+    public static ReadOnlySpan<byte> Checked(ReadOnlySpan<byte> block)
+    {
+        if (block.Length < 12 || !block[..3].SequenceEqual(Magic[..3])) throw new DamagedBlockException("it does not begin as a roll-up");
+        var content = block[..^4];
+        if (Crc32.Of(content) != System.Buffers.Binary.BinaryPrimitives.ReadUInt32LittleEndian(block[^4..])) throw new DamagedBlockException("its checksum is wrong");
+        if (block[3] != Magic[3]) throw new DamagedBlockException($"it is of format {block[3]}; this program knows format {Magic[3]}");
+        return content;
+    }
+
     /// <summary>Unpacks chosen series of a block.</summary>
     /// <param name="block">The block.</param>
     /// <param name="wanted">Series wanted, by number; null for all.</param>
@@ -82,10 +92,7 @@ internal sealed class RollUpBlock
     /// <exception cref="DamagedBlockException">It is damaged.</exception>
     public RollUp Decode(ReadOnlySpan<byte> block, int[]? wanted, Func<int, ChannelKind[]?> kindsOf)
     {
-        if (block.Length < 12 || !block[..3].SequenceEqual(Magic[..3])) throw new DamagedBlockException("it does not begin as a roll-up");
-        var content = block[..^4];
-        if (Crc32.Of(content) != System.Buffers.Binary.BinaryPrimitives.ReadUInt32LittleEndian(block[^4..])) throw new DamagedBlockException("its checksum is wrong");
-        if (block[3] != Magic[3]) throw new DamagedBlockException($"it is of format {block[3]}; this program knows format {Magic[3]}");
+        var content = Checked(block);
         var reader = new ByteReader(content);
         reader.Bytes(4);
         var (layout, seconds) = (reader.Count(int.MaxValue), reader.Count(1 << 20));
@@ -131,29 +138,33 @@ internal sealed class RollUpBlock
         foreach (ref var cell in cells)
         {
             if (cell.Good == 0) continue;
-            cell.Sum = values[i] * cell.Good / (double)(1 << fraction);
-            cell.Min = cell.Max = values[i++] >> fraction;
+            cell.Sum = values[i++] * cell.Good / (double)(1 << fraction);
         }
 
         _decoder.Read(3 + (2 * series) + s, values);
         i = 0;
         foreach (ref var cell in cells)
-            if (cell.Good > 0) cell.Min -= values[i++];
+            if (cell.Good > 0) cell.Min = values[i++];
         _decoder.Read(3 + (3 * series) + s, values);
         i = 0;
         foreach (ref var cell in cells)
-            if (cell.Good > 0) cell.Max += values[i++];
+            if (cell.Good > 0) cell.Max = values[i++];
     }
 
     private void AddColumn(List<RollUp.Cell> cells, Func<RollUp.Cell, long> value)
     {
-        var present = 0;
-        foreach (var c in cells)
-            if (c.Good > 0) present++;
-        var column = _columns.Add(present);
+        var column = _columns.Add(Present(cells));
         var i = 0;
-        foreach (var c in cells)
+        foreach (ref readonly var c in System.Runtime.InteropServices.CollectionsMarshal.AsSpan(cells))
             if (c.Good > 0) column[i++] = value(c);
+    }
+
+    private static int Present(List<RollUp.Cell> cells)
+    {
+        var present = 0;
+        foreach (ref readonly var c in System.Runtime.InteropServices.CollectionsMarshal.AsSpan(cells))
+            if (c.Good > 0) present++;
+        return present;
     }
 
     private static long Mean(RollUp.Cell cell, int fraction) => (long)Math.Round(cell.Sum * (1 << fraction) / cell.Good);

@@ -9,7 +9,13 @@ internal static class FaultWords
     /// <summary>The disk is full.</summary>
     public const int Full = 13;
 
-    private const int Perm = 3, Busy = 5, ReadOnly = 8, IoError = 10, Corrupt = 11, CannotOpen = 14, NotADatabase = 26;
+    /// <summary>The file's structure is damaged.</summary>
+    public const int Corrupt = 11;
+
+    /// <summary>The file's header is damaged, or it never was a database.</summary>
+    public const int NotADatabase = 26;
+
+    private const int Perm = 3, Busy = 5, ReadOnly = 8, IoError = 10, CannotOpen = 14;
 
     public static string Of(Exception e, string path) => e switch
     {

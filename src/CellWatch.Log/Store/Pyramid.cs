@@ -29,15 +29,25 @@ internal sealed class Pyramid(Layouts layouts)
     /// <summary>Adds a sealed chunk's roll-up, and whatever it completes.</summary>
     public void Add(SqliteConnection connection, ChunkDecoder chunk, KnownLayout layout, long firstUs, long lastUs)
     {
+        AddFinest(connection, chunk, layout, firstUs, lastUs);
+        for (var level = 1; level < Levels.Length; level++) Complete(connection, Levels[level - 1], Levels[level], firstUs);
+    }
+
+    /// <summary>Adds a sealed chunk's roll-up alone, in the place of one that is there.</summary>
+    public void AddFinest(SqliteConnection connection, ChunkDecoder chunk, KnownLayout layout, long firstUs, long lastUs)
+    {
         var rollUp = new RollUp(layout.Revision, Levels[0].Seconds, layout.Kinds, layout.StepsPerUnit);
         rollUp.Add(chunk);
-        Insert(connection, Levels[0], firstUs, lastUs + 1, rollUp);
-        for (var level = 1; level < Levels.Length; level++) Complete(connection, Levels[level - 1], Levels[level], firstUs);
+        // A block answers for one period after its last snapshot too, so that slow sampling leaves no slits between blocks.
+        var periodUs = Math.Max(1, (lastUs - firstUs) / Math.Max(1, chunk.Snapshots - 1));
+        Insert(connection, Levels[0], firstUs, lastUs + periodUs, rollUp);
     }
 
     private void Complete(SqliteConnection connection, RollLevel finer, RollLevel level, long nowUs)
     {
-        var built = connection.MaybeNumber($"SELECT end_us FROM {level.Table} ORDER BY first_us DESC LIMIT 1") ?? long.MinValue;
+        // Whole periods are built at once, so what follows the newest one is not yet.
+        var newest = connection.MaybeNumber($"SELECT max(first_us) FROM {level.Table}");
+        var built = newest is { } us ? (PeriodOf(us, level) + 1) * level.BlockUs : long.MinValue;
         var complete = PeriodOf(nowUs, level) * level.BlockUs;
         var rows = new List<(long FirstUs, long EndUs, byte[] Block)>();
         using (var command = connection.With($"SELECT first_us, end_us, block FROM {finer.Table} WHERE first_us >= @built AND first_us < @complete ORDER BY first_us", ("@built", built), ("@complete", complete)))
@@ -81,7 +91,7 @@ internal sealed class Pyramid(Layouts layouts)
     }
 
     private void Insert(SqliteConnection connection, RollLevel level, long firstUs, long endUs, RollUp rollUp) => connection.Run(
-        $"INSERT INTO {level.Table} (first_us, end_us, block) VALUES (@f, @e, @b)",
+        $"INSERT OR REPLACE INTO {level.Table} (first_us, end_us, block) VALUES (@f, @e, @b)",
         ("@f", firstUs),
         ("@e", endUs),
         ("@b", _blocks.Encode(rollUp).ToArray()));

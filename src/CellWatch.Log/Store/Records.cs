@@ -81,7 +81,7 @@ internal static class Records
         ("@b", by),
         ("@c", content));
 
-    public static long AddFrozen(SqliteConnection c, Reading.LogRange stretch, FrozenWindow window) => Insert(
+    public static long AddFrozen(SqliteConnection c, Queries.LogRange stretch, FrozenWindow window) => Insert(
         c,
         "INSERT INTO frozen (from_us, to_us, from_ms, to_ms, reason) VALUES (@f, @t, @fm, @tm, @r)",
         ("@f", stretch.FromUs),
@@ -104,7 +104,7 @@ internal static class Records
         if (covered > 0) return;
         AddFrozen(
             c,
-            new Reading.LogRange((at - aroundMs) * 1000, (at + aroundMs) * 1000),
+            new Queries.LogRange((at - aroundMs) * 1000, (at + aroundMs) * 1000),
             new FrozenWindow(new TimeRange(t.WallUnixMs - aroundMs, t.WallUnixMs + aroundMs), t.Id));
     }
 

@@ -15,7 +15,6 @@ internal static class Thinning
     public const string TenSecondsThinned = "ten_seconds_thinned_to_us";
 
     private const double UsPerDay = 86_400e6;
-    private const string NotFrozen = "NOT EXISTS (SELECT 1 FROM frozen WHERE from_us < {0} AND to_us > first_us)";
 
     /// <summary>What a pass removed.</summary>
     /// <param name="Blocks">How many blocks.</param>
@@ -27,7 +26,7 @@ internal static class Thinning
     {
         if (connection.MaybeNumber("SELECT last_us FROM chunk ORDER BY first_us DESC LIMIT 1") is not { } newest) return default;
         var limit = newest - (long)(rule.FullRateDays * UsPerDay);
-        var oldest = connection.MaybeNumber($"SELECT first_us FROM chunk WHERE {string.Format(System.Globalization.CultureInfo.InvariantCulture, NotFrozen, "last_us")} ORDER BY first_us LIMIT 1");
+        var oldest = connection.MaybeNumber($"SELECT first_us FROM chunk WHERE {NotFrozen("last_us")} ORDER BY first_us LIMIT 1");
         return oldest is null || oldest > limit - UsPerDay ? default : Remove(connection, "chunk", "last_us", limit, int.MaxValue, FullRateThinned);
     }
 
@@ -38,7 +37,7 @@ internal static class Thinning
         // Nothing that a coarser level has not taken up yet.
         var built = connection.MaybeNumber("SELECT end_us FROM roll_1min ORDER BY first_us DESC LIMIT 1") ?? long.MinValue;
         var limit = Math.Min(built, newest - (long)(rule.TenSecondDays * UsPerDay));
-        var oldest = connection.MaybeNumber($"SELECT first_us FROM roll_10s WHERE {string.Format(System.Globalization.CultureInfo.InvariantCulture, NotFrozen, "end_us")} ORDER BY first_us LIMIT 1");
+        var oldest = connection.MaybeNumber($"SELECT first_us FROM roll_10s WHERE {NotFrozen("end_us")} ORDER BY first_us LIMIT 1");
         return oldest is null || oldest > limit - UsPerDay ? default : Remove(connection, "roll_10s", "end_us", limit, int.MaxValue, TenSecondsThinned);
     }
 
@@ -49,9 +48,11 @@ internal static class Thinning
         return Remove(connection, "chunk", "last_us", newest - (long)(rule.FullRateAtLeastDays * UsPerDay), 36, FullRateThinned);
     }
 
+    private static string NotFrozen(string end) => $"NOT EXISTS (SELECT 1 FROM frozen WHERE from_us < {end} AND to_us > first_us)";
+
     private static Pass Remove(SqliteConnection connection, string table, string end, long limitUs, int most, string mark)
     {
-        var notFrozen = string.Format(System.Globalization.CultureInfo.InvariantCulture, NotFrozen, end);
+        var notFrozen = NotFrozen(end);
         var last = connection.MaybeNumber(
             $"SELECT max({end}) FROM (SELECT {end} FROM {table} WHERE {end} <= @limit AND {notFrozen} ORDER BY first_us LIMIT @most)",
             ("@limit", limitUs),

@@ -1,7 +1,7 @@
 using CellWatch.Core.History;
 using CellWatch.Core.Snapshots;
 
-namespace CellWatch.Log.Reading;
+namespace CellWatch.Log.Queries;
 
 /// <summary>
 /// The columns an answer is gathered in. With a width, column k of a stretch holds all log time whose quotient by the width is k more

@@ -2,7 +2,7 @@ using CellWatch.Core.Snapshots;
 using CellWatch.Log.Codec;
 using CellWatch.Log.Store;
 
-namespace CellWatch.Log.Reading;
+namespace CellWatch.Log.Queries;
 
 /// <summary>Puts buckets of roll-up blocks into the columns of a grid.</summary>
 /// <param name="grid">Where they go.</param>

@@ -1,4 +1,4 @@
-namespace CellWatch.Log.Reading;
+namespace CellWatch.Log.Queries;
 
 /// <summary>Log time of a question that no block has answered yet.</summary>
 internal sealed class Uncovered(IEnumerable<LogRange> stretches)

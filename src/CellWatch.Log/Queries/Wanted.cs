@@ -2,7 +2,7 @@ using CellWatch.Core.History;
 using CellWatch.Core.Snapshots;
 using CellWatch.Log.Store;
 
-namespace CellWatch.Log.Reading;
+namespace CellWatch.Log.Queries;
 
 /// <summary>What a question asks of a layout: either single channels, each a series of the answer, or a kind of channel taken together.</summary>
 internal sealed class Wanted

@@ -6,13 +6,20 @@ using CellWatch.Log.Codec;
 using CellWatch.Log.Store;
 using Microsoft.Data.Sqlite;
 
-namespace CellWatch.Log.Reading;
+namespace CellWatch.Log.Queries;
 
 /// <summary>Reads a site's file. Any number of calls at a time, each on a connection of its own.</summary>
 internal sealed class HistoryReader(string connectionString)
 {
-    private readonly ClockTable _clock = new();
-    private readonly Layouts _layouts = new();
+    private volatile ClockTable _clock = new();
+    private volatile Layouts _layouts = new();
+
+    /// <summary>Forgets what was kept of the file: another one stands in its place.</summary>
+    public void Forget()
+    {
+        using (var connection = new SqliteConnection(connectionString)) SqliteConnection.ClearPool(connection);
+        (_clock, _layouts) = (new ClockTable(), new Layouts());
+    }
 
     public string ConnectionString => connectionString;
 
@@ -132,7 +139,7 @@ internal sealed class HistoryReader(string connectionString)
         // What waits in the tail is in no other table.
         Gather(connection, "tail", null, 1, raw.Add, new Uncovered(stretches), cancellation);
         for (var l = level; l >= 0; l--) GatherLevel(l);
-        Gather(connection, "chunk", "last_us + 1", Pyramid.Levels[0].Seconds * 1_000_000L, raw.Add, uncovered, cancellation);
+        Gather(connection, "chunk", "last_us + max(1, (last_us - first_us) / max(1, snapshots - 1))", Pyramid.Levels[0].Seconds * 1_000_000L, raw.Add, uncovered, cancellation);
         for (var l = level + 1; l < Pyramid.Levels.Length; l++) GatherLevel(l);
         return grid;
 
@@ -145,6 +152,8 @@ internal sealed class HistoryReader(string connectionString)
     private void Gather(SqliteConnection connection, string table, string? end, long bucketUs, AddBlock add, Uncovered uncovered, CancellationToken cancellation)
     {
         var answered = new List<LogRange>();
+        // A long block may reach into several ranges; it is added once, for all of them.
+        var seen = new HashSet<long>();
         foreach (var range in uncovered.Left)
         {
             // The block that begins before the range may reach into it.
@@ -156,6 +165,7 @@ internal sealed class HistoryReader(string connectionString)
             while (reader.Read())
             {
                 cancellation.ThrowIfCancellationRequested();
+                if (!seen.Add(reader.GetInt64(0))) continue;
                 try
                 {
                     add(reader.Bytes(2), uncovered);

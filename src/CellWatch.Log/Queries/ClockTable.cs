@@ -2,7 +2,7 @@ using CellWatch.Core.History;
 using CellWatch.Log.Store;
 using Microsoft.Data.Sqlite;
 
-namespace CellWatch.Log.Reading;
+namespace CellWatch.Log.Queries;
 
 /// <summary>A stretch of log time, µs, end not included.</summary>
 internal readonly record struct LogRange(long FromUs, long ToUs);
@@ -25,6 +25,12 @@ internal sealed class ClockTable
             using var reader = command.ExecuteReader();
             while (reader.Read()) _entries.Add((reader.GetInt64(0), reader.GetInt64(1), reader.GetInt64(2) != 0));
         }
+    }
+
+    /// <summary>Adds an entry read elsewhere, later than all before.</summary>
+    public void Add(long fromUs, long offsetMs, long stepMs)
+    {
+        lock (_lock) _entries.Add((fromUs, offsetMs, stepMs != 0));
     }
 
     /// <summary>Stretches of log time whose wall time lies in a range, oldest first; pieces that touch are one.</summary>

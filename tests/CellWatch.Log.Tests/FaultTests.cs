@@ -153,6 +153,7 @@ public sealed class FaultTests : IDisposable
         var all = await log.ReadTracesAsync(new TraceQuery(["B01.1"], TimeRange.All, 100_000));
         Assert.InRange(all.Columns.Snapshots.Sum(), 5 * 2880 - 25, 5 * 2880);
         Assert.Equal(written.Min(s => s.RawValues[0]), all.Channels[0].Min.Min());
+        Assert.Equal(written.Max(s => s.RawValues[0]), all.Channels[0].Max.Max());
         Assert.DoesNotContain(true, all.Columns.BreakBefore[1..^1]);
         Assert.Contains(await log.ReadEventsAsync(TimeRange.All), e => e.Kind == EventKinds.Thinned);
     }

@@ -85,6 +85,31 @@ public sealed class RollUpTests : IDisposable
         Assert.Equal(written[1000..7000].Max(s => s.RawValues[0]), traces.Channels[0].Max.Max());
     }
 
+    // A pause of 4 min 10 s that begins and ends within buckets of 10 min, in a day whose roll-ups are all built: at full rate, in columns of
+    // raw snapshots and at 10 s.
+    [Theory]
+    [InlineData(2000)]
+    [InlineData(500)]
+    [InlineData(100)]
+    public async Task A_pause_in_a_day_long_past_stays_a_pause(int maxColumns)
+    {
+        var pack = new SyntheticPack(modules: 1) { PeriodUs = 5_000_000 };
+        var before = pack.Next(5000);
+        var pauseMs = 250_000L;
+        var (elapsedUs, wallMs) = (before[^1].Time.ElapsedUs, before[^1].Time.WallUnixMs);
+        var after = new SyntheticPack(modules: 1, seed: 2) { PeriodUs = 5_000_000, Start = new SnapshotTime(elapsedUs + (pauseMs * 1000), wallMs + pauseMs) }.Next(25_000);
+        await using var log = CellLog.Open(_folder.File());
+        await log.AppendAllAsync(before.Concat(after));
+        var range = new TimeRange(wallMs - 1_800_000, wallMs + 1_800_000);
+        var traces = await log.ReadTracesAsync(new TraceQuery(["B01.1"], range, maxColumns));
+
+        var expected = before.Concat(after).Where(s => s.Time.WallUnixMs >= range.FromUnixMs && s.Time.WallUnixMs < range.ToUnixMs).ToArray();
+        Assert.InRange(traces.Columns.Snapshots.Sum(), expected.Length, expected.Length + 2);
+        var widthMs = (long)Math.Max(1, traces.Columns.ColumnMs);
+        Assert.DoesNotContain(traces.Columns.StartUnixMs, t => t > wallMs + 10_000 && t + widthMs <= wallMs + pauseMs);
+        Assert.Equal([true], traces.Columns.BreakBefore.Where(b => b));
+    }
+
     [Fact]
     public async Task A_change_of_layout_keeps_old_channels_under_their_names()
     {

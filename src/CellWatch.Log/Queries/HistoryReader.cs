@@ -133,13 +133,15 @@ internal sealed class HistoryReader(string connectionString)
         var grid = new ColumnGrid(stretches, widthUs, wanted.Count);
         // Buckets that begin just before what was asked for reach into it.
         var bucketUs = level >= 0 ? Pyramid.Levels[level].Seconds * 1_000_000L : 1;
-        var uncovered = new Uncovered(stretches.Select(s => s with { FromUs = RoundDown(s.FromUs, bucketUs) }));
-        var rolls = new RollGatherer(grid, wanted, _layouts.Find, _clock);
-        var raw = new RawGatherer(grid, wanted, _layouts.Find);
+        var uncovered = new Uncovered([.. stretches.Select(s => s with { FromUs = RoundDown(s.FromUs, bucketUs) })]);
+        var tally = new Tally();
+        var rolls = new RollGatherer(grid, wanted, _layouts.Find, _clock, tally);
+        var raw = new RawGatherer(grid, wanted, _layouts.Find, tally);
         // What waits in the tail is in no other table.
         Gather(connection, "tail", null, 1, raw.Add, new Uncovered(stretches), cancellation);
         for (var l = level; l >= 0; l--) GatherLevel(l);
         Gather(connection, "chunk", "last_us + max(1, (last_us - first_us) / max(1, snapshots - 1))", Pyramid.Levels[0].Seconds * 1_000_000L, raw.Add, uncovered, cancellation);
+        rolls.StandsIn = true;
         for (var l = level + 1; l < Pyramid.Levels.Length; l++) GatherLevel(l);
         return grid;
 

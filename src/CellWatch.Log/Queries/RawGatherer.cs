@@ -8,7 +8,8 @@ namespace CellWatch.Log.Queries;
 /// <param name="grid">Where they go.</param>
 /// <param name="wanted">What is wanted of each layout.</param>
 /// <param name="layoutOf">Gives a layout by its revision.</param>
-internal sealed class RawGatherer(ColumnGrid grid, Wanted wanted, Func<int, KnownLayout?> layoutOf)
+/// <param name="tally">Counts what has answered.</param>
+internal sealed class RawGatherer(ColumnGrid grid, Wanted wanted, Func<int, KnownLayout?> layoutOf, Tally tally)
 {
     private readonly ChunkDecoder _decoder = new();
     private readonly double[] _values = new double[ChunkEncoder.MaxSnapshots];
@@ -43,6 +44,8 @@ internal sealed class RawGatherer(ColumnGrid grid, Wanted wanted, Func<int, Know
         for (var s = 0; s < elapsed.Length; s++)
         {
             var us = _decoder.Place.BaseUs + elapsed[s];
+            // Counted whether asked for or not: a bucket at the edge of what was asked counts them too.
+            tally.Add(us, 1);
             _columns[s] = uncovered.Contains(us) ? grid.Place(us, lasts, 1, _decoder.WallUnixMs[s]) : -1;
         }
     }

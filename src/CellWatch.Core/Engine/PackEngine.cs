@@ -77,6 +77,7 @@ public sealed class PackEngine
         _checks.Step(snapshot, _facts);
         _mode.Step(_facts);
         _summariser.Step(view, _facts, _measures);
+        _measures.Set(Quantity.CurrentUnknown, 0, _facts.CurrentUnknownS);
         _checks.Measure(view, _facts, _measures);
         Smoke(view);
         _estimates.Step(view, _facts, _measures);

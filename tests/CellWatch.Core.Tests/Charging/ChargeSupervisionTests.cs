@@ -92,6 +92,23 @@ public sealed class ChargeSupervisionTests
         Assert.DoesNotContain(bench.Transitions, t => t.Alarm.Rule == "taper-missing");
     }
 
+    /// <summary>The same charger at its next step, but it stays away: a minute is all it gets.</summary>
+    [Fact]
+    public void A_step_that_does_not_come_within_a_minute_is_missed()
+    {
+        var bench = new PackBench(type: Site);
+        bench.CurrentA = 12;
+        bench.AllCells(4.13);
+        bench.Run(30);
+        bench.CellV[bench.Cell("B11.2")] = 4.1515;
+        bench.Run(5);
+        bench.CurrentA = 11.5;
+        bench.Run(55);
+        Assert.DoesNotContain(bench.Transitions, t => t.Alarm.Rule == "taper-missing");
+        bench.Run(20);
+        Assert.Contains(bench.Transitions, t => t.Alarm.Rule == "taper-missing");
+    }
+
     [Fact]
     public void A_cell_over_its_limit_for_a_second_is_a_stop_in_the_words_of_the_page()
     {

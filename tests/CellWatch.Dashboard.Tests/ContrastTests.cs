@@ -60,6 +60,8 @@ public sealed partial class ContrastTests
                 data.Add(theme, "edge", back, 3);
             }
 
+            // Lines of a chart lie on plate; each also has its own dash and its name at its end.
+            foreach (var n in Enumerable.Range(1, 6)) data.Add(theme, $"line-{n}", "plate", 3);
             data.Add(theme, "on-urgent", "urgent", 4.5);
             data.Add(theme, "on-sim", "sim-fill", 4.5);
             data.Add(theme, "on-sim", "sim-stripe", 4.5);

@@ -16,6 +16,7 @@ public static class PageNames
         new("module-sheet", "Module sheet", false),
         new("charging", "Charging", true),
         new("alarms", "Alarms", true),
+        new("traces", "Traces", false),
         new("instruments", "Instruments", true),
     ];
 

@@ -4,6 +4,7 @@ using CellWatch.Core.Rules;
 using CellWatch.Dashboard.Layout;
 using CellWatch.Dashboard.Live;
 using CellWatch.Dashboard.Parts;
+using CellWatch.Dashboard.Strips;
 using CellWatch.Dashboard.Texts;
 using Microsoft.AspNetCore.Components;
 using MudBlazor;
@@ -78,6 +79,14 @@ public sealed partial class Alarms
         var now = Figures.At(state.Snapshot.Time.WallUnixMs, Picture.Options.TimeZone);
         var today = Recent.Alarms(new DateTimeOffset(now.Date, now.Offset).ToUnixTimeMilliseconds());
         return $"{Figures.Count(today.Count, "alarm")} today{(today.Count > 0 ? ": " + string.Join(", ", today.TakeLast(12).Select(a => $"{Picture.Minute(a.UnixMs)} {a.Place}")) : "")}.";
+    }
+
+    private static string TracesAround(PackState state, AlarmView alarm)
+    {
+        var map = state.Snapshot.Map;
+        IEnumerable<int> cells = alarm.Cell is { } cell ? [cell]
+            : alarm.Module is { } module ? Enumerable.Range(state.Layout.FirstCell(module), state.Layout.FirstCell(module + 1) - state.Layout.FirstCell(module)) : [];
+        return TraceAddress.Around(alarm.SinceUnixMs, 600_000, 300_000, cells.Select(map.NameOf));
     }
 
     private Task SeenAsync(AlarmView alarm) => SubmitAsync(new AcknowledgeAlarm(alarm.Id, Person.By));

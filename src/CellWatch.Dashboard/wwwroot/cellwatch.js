@@ -1,6 +1,7 @@
 // The browser's side of the pages: starts the circuit, mends it when it breaks, and hands the program's calls to the parts.
 import { rule } from './spread-rule.js';
 import { draw } from './charts.js';
+import { strips } from './strips.js';
 import * as word from './no-word.js';
 import * as audio from './sound.js';
 
@@ -10,6 +11,7 @@ let layout = null, wake = null;
 window.cellwatch = {
   rule,
   draw,
+  strips,
   tick(sequence, level, cautions) { word.tick(sequence); audio.sound(level, cautions); },
   layout(reference) { layout = reference; audio.show(); },
   isDark: () => root.dataset.theme === 'dark',
@@ -24,6 +26,14 @@ window.cellwatch = {
   setKeys(on) { localStorage.setItem('keys', on ? 'on' : 'off'); },
   focus(selector) { document.querySelector(selector)?.focus(); },
   print() { window.print(); },
+  // Hands a text to the person as a file.
+  save(name, type, text) {
+    const link = document.createElement('a');
+    link.href = URL.createObjectURL(new Blob([text], { type }));
+    link.download = name;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+  },
   // Keeps the screen awake while a charge is looked at; answers whether that worked.
   async awake(on) {
     if (!on) { await wake?.release(); wake = null; return true; }
@@ -47,6 +57,7 @@ document.addEventListener('keydown', e => {
   if (!window.cellwatch.keys()) return;
   if (e.key === ' ' && e.target.closest('button, a')) return;
   if (e.key === 'p') { window.print(); return; }
+  if (['+', '-', '[', ']', 'Home', 'End'].includes(e.key) && strips.key(e.key)) { e.preventDefault(); return; }
   if ('tvacrhesk? '.includes(e.key) || ['PageUp', 'PageDown', 'Escape'].includes(e.key)) {
     if (!layout) return;
     if (e.key === ' ' && !document.querySelector('[data-space]')) return;

@@ -67,7 +67,7 @@ public sealed class AlarmsTests : PageTest
     public void An_urgent_alarm_cannot_be_shelved_and_flashes_until_seen()
     {
         var page = Show<Alarms>(Petrel.At("act-now"));
-        Assert.Empty(page.FindAll(".opened .linkbtn"));
+        Assert.Empty(page.FindAll(".opened button.linkbtn"));
         Assert.Contains("unseen", page.Find(".opened .press").ClassList);
         var state = Petrel.At("act-now");
         state = state with { Alarms = state.Alarms.SetItem(0, state.Alarms[0] with { State = AlarmState.Acknowledged, SeenUnixMs = Petrel.NoonMs, SeenBy = "Anna" }) };

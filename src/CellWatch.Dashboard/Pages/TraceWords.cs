@@ -1,0 +1,151 @@
+using System.Globalization;
+using CellWatch.Core.History;
+using CellWatch.Core.Live;
+using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Strips;
+using CellWatch.Dashboard.Texts;
+
+namespace CellWatch.Dashboard.Pages;
+
+/// <summary>One line of the table beside the strips.</summary>
+public sealed record TraceRow(string Channel, string Least, string LeastAt, string Greatest, string GreatestAt, string InUse, bool IsHoley);
+
+/// <summary>What a stretch of the log says in words and rows.</summary>
+public static class TraceWords
+{
+    /// <summary>The page's first sentence: when, how far the cells went apart, what happened, how fine.</summary>
+    public static string Headline(TraceReading reading, Picture picture)
+    {
+        var range = Range(reading.Address.Range, picture);
+        if (reading.IsEmpty) return $"{range}: nothing recorded.";
+        var said = new List<string>();
+        if (reading.Crowd.Widest() is var (column, spreadV)) said.Add($"cells at most {Figures.With(1000 * spreadV, 0, "mV")} apart, at {When(reading.Crowd.Columns.StartUnixMs[column], reading, picture)}");
+        said.Add(reading.Alarms.Length == 0 ? "no alarm" : Figures.Count(reading.Alarms.Length, "alarm"));
+        if (reading.Gaps.Length > 0) said.Add(Figures.Count(reading.Gaps.Length, "gap"));
+        return $"{range}: {string.Join(", ", said)}. {Fineness(reading)}";
+    }
+
+    /// <summary>What one column is.</summary>
+    public static string Fineness(TraceReading reading) => reading.IsRaw
+        ? "Every scan is drawn."
+        : $"Each step is {Figures.Duration(reading.Lines.Columns.ColumnMs / 1000)} with its true least and greatest.";
+
+    /// <summary>What to do where there is nothing.</summary>
+    public static string Nothing(TraceReading reading, Picture picture) => reading.Recorded is { } all
+        ? $"Nothing recorded in this range. The record goes from {Figures.Date(all.FromUnixMs, picture.Options.TimeZone)} {picture.Minute(all.FromUnixMs)} to {Figures.Date(all.ToUnixMs, picture.Options.TimeZone)} {picture.Minute(all.ToUnixMs)}."
+        : "Nothing is recorded yet. The first scan begins the record.";
+
+    /// <summary>The drawing in words.</summary>
+    public static string Label(TraceReading reading, Picture picture) =>
+        $"Strips of cell voltage, distance from the median, current and temperature. {Headline(reading, picture)} The table below has the figures.";
+
+    /// <summary>A range with its date.</summary>
+    public static string Range(TimeRange range, Picture picture)
+    {
+        var zone = picture.Options.TimeZone;
+        var (from, to) = (Figures.Date(range.FromUnixMs, zone), Figures.Date(range.ToUnixMs, zone));
+        var clock = (Func<long, string>)(range.LengthMs < 600_000 ? picture.Clock : picture.Minute);
+        return from == to ? $"{from}, {clock(range.FromUnixMs)} to {clock(range.ToUnixMs)}" : $"{from} {clock(range.FromUnixMs)} to {to} {clock(range.ToUnixMs)}";
+    }
+
+    /// <summary>An instant, as fine as the range asks for.</summary>
+    public static string When(long unixMs, TraceReading reading, Picture picture)
+    {
+        var at = reading.Address.Range.LengthMs <= 14_400_000 ? picture.Clock(unixMs) : picture.Minute(unixMs);
+        return reading.Address.Range.LengthMs > 86_400_000 ? $"{Figures.Date(unixMs, picture.Options.TimeZone)} {at}" : at;
+    }
+
+    /// <summary>The figures, one row a channel.</summary>
+    public static IEnumerable<TraceRow> Rows(TraceReading reading, Picture picture)
+    {
+        var columns = reading.Lines.Columns;
+        foreach (var trace in reading.Lines.Channels)
+        {
+            var share = columns.Snapshots.Sum(s => (long)s) is > 0 and var all ? trace.Good.Sum(g => (long)g) / (double)all : 0;
+            yield return Row(trace.Channel == reading.Map.NameOf(reading.Map.PackCurrent) ? "current" : trace.Channel, trace.Unit, trace.Min, trace.Max, columns, share);
+        }
+
+        yield return Row($"all {reading.Map.CellCount} cells", "V", reading.Cells.Min, reading.Cells.Max, reading.Cells.Columns, Mean(reading.Cells.Known) / reading.Map.CellCount);
+        yield return Row($"all {reading.Map.TemperatureCount} sensors", "degC", reading.Temperatures.Min, reading.Temperatures.Max, reading.Temperatures.Columns, Mean(reading.Temperatures.Known) / reading.Map.TemperatureCount);
+
+        TraceRow Row(string name, string unit, double[] min, double[] max, TimeColumns at, double share)
+        {
+            var (least, greatest) = (Extreme(min, -1), Extreme(max, 1));
+            return new TraceRow(
+                name,
+                least < 0 ? "no value" : Value(min[least], unit), least < 0 ? "" : When(at.StartUnixMs[least], reading, picture),
+                greatest < 0 ? "no value" : Value(max[greatest], unit), greatest < 0 ? "" : When(at.StartUnixMs[greatest], reading, picture),
+                Share(share), share < 0.9995);
+        }
+    }
+
+    /// <summary>Which cells left their place among the others, in order.</summary>
+    public static string FirstToMove(TraceReading reading, Picture picture)
+    {
+        var moved = reading.Crowd.FirstToMove();
+        var beyond = Figures.With(1000 * Crowd.MovedBeyondV, 0, "mV");
+        if (moved.Count == 0) return $"none by more than {beyond}.";
+        var told = moved.Take(3).Select(m => $"{m.Channel} {When(m.UnixMs, reading, picture)} ({Figures.Deviation(m.MovedV)})");
+        return $"{string.Join(", ", told)}{(moved.Count > 3 ? $", then {Figures.Count(moved.Count - 3, "other")}" : "")}. Counted from {beyond} off the place it had at the beginning.";
+    }
+
+    /// <summary>Alarms raised, events of the record and marks of people, oldest first.</summary>
+    public static IReadOnlyList<(long At, StateWord State, string Text)> Happened(TraceReading reading) =>
+    [
+        .. reading.Alarms.Select(a => (a.WallUnixMs, Words.StateOf(a.Alarm), $"{a.Alarm.Place}: {AlarmWords.Fact(a.Alarm)}"))
+            .Concat(reading.Events.Select(e => (e.WallUnixMs, StateWord.Normal, $"{Figures.Capital(e.Kind)}: {e.Text}{(e.By.Length > 0 ? $" ({e.By})" : "")}")))
+            .OrderBy(h => h.WallUnixMs),
+    ];
+
+    /// <summary>Range, marks of time, gaps and marks of events for the drawing.</summary>
+    public static object Frame(TraceReading reading, Picture picture)
+    {
+        var range = reading.Address.Range;
+        var zone = picture.Options.TimeZone;
+        return new
+        {
+            from = range.FromUnixMs,
+            to = range.ToUnixMs,
+            columnMs = reading.Lines.Columns.ColumnMs,
+            ticks = TimeTicks.Of(range, zone, 10).Select(t => new { t = t.UnixMs, l = t.Label }),
+            gaps = reading.Gaps.Select(g => new[] { g.FromUnixMs, g.ToUnixMs }),
+            marks = reading.Alarms.Select(a => new { t = a.WallUnixMs, state = (int)Words.StateOf(a.Alarm), say = $"{picture.Clock(a.WallUnixMs)} {a.Alarm.Place}: {AlarmWords.Fact(a.Alarm)}" })
+                .Concat(reading.Events.Select(e => new { t = e.WallUnixMs, state = -1, say = $"{picture.Clock(e.WallUnixMs)} {e.Kind}: {e.Text}" })).OrderBy(m => m.t),
+            zones = Zones(range, zone),
+        };
+    }
+
+    // Offsets of the site's clock, each from the instant it begins, so that a cursor reads the right hour on the night the clocks are set.
+    private static List<long[]> Zones(TimeRange range, TimeZoneInfo zone)
+    {
+        var zones = new List<long[]>();
+        for (var at = range.FromUnixMs; at < range.ToUnixMs; at += 900_000)
+        {
+            var minutes = (long)Figures.At(at, zone).Offset.TotalMinutes;
+            if (zones.Count == 0 || zones[^1][1] != minutes) zones.Add([at, minutes]);
+        }
+
+        return zones;
+    }
+
+    private static int Extreme(double[] values, int way)
+    {
+        var best = -1;
+        for (var i = 0; i < values.Length; i++)
+            if (double.IsFinite(values[i]) && (best < 0 || way * values[i] > way * values[best])) best = i;
+        return best;
+    }
+
+    private static double Mean(double[] values) => values.Length == 0 ? 0 : values.Average();
+
+    private static string Share(double share) => share >= 0.9995 ? "100 %" : Figures.With(Math.Floor(1000 * share) / 10, 1, "%");
+
+    private static string Value(double value, string unit) => unit switch
+    {
+        "V" when value < 20 => Figures.With(value, 3, "V"),
+        "A" => Figures.With(value, 1, "A", signed: true),
+        "degC" => Figures.Temperature(value),
+        "" => value.ToString("0", CultureInfo.InvariantCulture),
+        _ => Figures.With(value, 1, unit),
+    };
+}

@@ -1,0 +1,153 @@
+using CellWatch.Core.History;
+using CellWatch.Core.Live;
+using CellWatch.Core.Snapshots;
+using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Strips;
+using Microsoft.AspNetCore.Components;
+using Microsoft.JSInterop;
+
+namespace CellWatch.Dashboard.Pages;
+
+/// <summary>Reads a stretch of the log when its address changes, and keeps it until the next: looking back does not move by itself.</summary>
+public sealed partial class TracesPage
+{
+    private static readonly (string Name, long LengthMs)[] Lengths = [("10 min", 600_000), ("1 h", 3_600_000), ("4 h", 14_400_000), ("24 h", 86_400_000), ("All", 0)];
+
+    // The log writes about once a second; a slow disk takes a little longer.
+    private const double LateMs = 5_000;
+
+    private readonly CancellationTokenSource _closing = new();
+    private TraceReading? _reading;
+    private StripSheet? _sheet;
+    private object? _frame;
+    private TraceAddress? _address;
+    private string? _asked;
+    private string _fault = "";
+    private string _preset = "";
+    private bool _interactive;
+
+    /// <summary>What all parts show now.</summary>
+    [CascadingParameter]
+    public Picture Picture { get; set; } = null!;
+
+    /// <summary>Beginning, ISO 8601.</summary>
+    [SupplyParameterFromQuery]
+    public string? From { get; set; }
+
+    /// <summary>End.</summary>
+    [SupplyParameterFromQuery]
+    public string? To { get; set; }
+
+    /// <summary>Names of the lines.</summary>
+    [SupplyParameterFromQuery]
+    public string? Cells { get; set; }
+
+    [Inject] private IServiceProvider Services { get; set; } = null!;
+
+    [Inject] private NavigationManager Navigation { get; set; } = null!;
+
+    [Inject] private IJSRuntime Js { get; set; } = null!;
+
+    private IHistory? History => (IHistory?)Services.GetService(typeof(IHistory));
+
+    private TraceAddress Address => _address!;
+
+    /// <inheritdoc/>
+    protected override Task OnParametersSetAsync() => LoadAsync();
+
+    /// <inheritdoc/>
+    protected override async Task OnAfterRenderAsync(bool firstRender)
+    {
+        if (!firstRender) return;
+        _interactive = true;
+        await LoadAsync();
+        StateHasChanged();
+    }
+
+    /// <inheritdoc/>
+    public void Dispose()
+    {
+        _closing.Cancel();
+        _closing.Dispose();
+    }
+
+    // A page is rendered twice a second by what is live; the log is asked only when the address is another.
+    private async Task LoadAsync()
+    {
+        if (!_interactive || History is not { } history || Picture.State is not { } state) return;
+        var asked = $"{From}|{To}|{Cells}";
+        if (asked == _asked) return;
+        _asked = asked;
+        var map = state.Snapshot.Map;
+        _address = TraceAddress.Read(From, To, Cells, (new TimeRange(state.Snapshot.Time.WallUnixMs - 3_600_000, state.Snapshot.Time.WallUnixMs), Usual(state)), map);
+        if (From is null) _preset = "1 h";
+        try
+        {
+            var reading = await TraceReading.LoadAsync(history, map, _address, LateMs * Math.Max(1, Picture.Options.TimeFactor), _closing.Token);
+            if (asked != _asked) return;
+            (_reading, _sheet, _frame, _fault) = (reading, StripSheet.Of(reading), TraceWords.Frame(reading, Picture), "");
+        }
+        catch (OperationCanceledException)
+        {
+            // The page was left.
+        }
+        catch (Exception e) when (e is IOException or InvalidOperationException)
+        {
+            _reading = null;
+            _fault = $"The log could not be read: {e.Message}";
+        }
+    }
+
+    /// <summary>Cells that stand out now, else the highest and the lowest.</summary>
+    private static IEnumerable<string> Usual(PackState state)
+    {
+        var cells = state.StandsOut.Where(s => s.Cell is not null).Select(s => s.Cell!.Value).ToList();
+        foreach (var cell in new[] { state.Summary.HighestCell, state.Summary.LowestCell })
+            if (cell is { } c && !cells.Contains(c)) cells.Add(c);
+        return cells.Take(3).Select(state.Snapshot.Map.NameOf);
+    }
+
+    private TimeRange Shifted(double share)
+    {
+        var by = (long)(share * Address.Range.LengthMs);
+        return new TimeRange(Address.Range.FromUnixMs + by, Address.Range.ToUnixMs + by);
+    }
+
+    private TimeRange Scaled(double factor)
+    {
+        var half = (long)(factor * Address.Range.LengthMs / 2);
+        var centre = Address.Range.FromUnixMs + Address.Range.LengthMs / 2;
+        return new TimeRange(centre - half, centre + half);
+    }
+
+    private void GoLast(string name, long lengthMs)
+    {
+        var now = Picture.WallUnixMs ?? Address.Range.ToUnixMs;
+        var from = lengthMs > 0 ? now - lengthMs : _reading?.Recorded?.FromUnixMs ?? Address.Range.FromUnixMs;
+        Go(new TimeRange(from, now));
+        _preset = name;
+    }
+
+    private void Go(TimeRange range)
+    {
+        _preset = "";
+        var short_ = TraceAddress.ShortestMs - range.LengthMs;
+        if (short_ > 0) range = new TimeRange(range.FromUnixMs - short_ / 2, range.ToUnixMs + short_ - short_ / 2);
+        if (range.LengthMs > TraceAddress.LongestMs) return;
+        Navigation.NavigateTo((Address with { Range = range }).ToUri());
+    }
+
+    private void Pick(ChangeEventArgs typed)
+    {
+        var uri = (Address with { Picked = [] }).ToUri();
+        Navigation.NavigateTo(uri + Uri.EscapeDataString(typed.Value?.ToString() ?? ""));
+    }
+
+    private async Task SaveAsync()
+    {
+        if (_reading is not { } reading) return;
+        var site = Picture.Options.SiteName.Length > 0 ? Picture.Options.SiteName : Picture.State?.Layout.SiteName ?? "pack";
+        var name = $"{site}{(Picture.Simulated ? "-SIMULATED" : "")}-{DateTimeOffset.FromUnixTimeMilliseconds(reading.Address.Range.FromUnixMs):yyyyMMdd'T'HHmmss'Z'}.csv";
+        await Js.InvokeVoidAsync("cellwatch.save", name, "text/csv", TraceCsv.Write(reading, site, Picture.Options.Version, Picture.Simulated));
+    }
+}

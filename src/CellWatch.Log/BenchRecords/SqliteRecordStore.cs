@@ -11,7 +11,8 @@ namespace CellWatch.Log.BenchRecords;
 /// </summary>
 public sealed class SqliteRecordStore : IRecordStore, IDisposable
 {
-    private const string Tables = """
+    /// <summary>The table and what guards it; made in a file that has none yet.</summary>
+    internal const string Tables = """
         CREATE TABLE IF NOT EXISTS bench_record (
             sequence INTEGER PRIMARY KEY AUTOINCREMENT, kind TEXT NOT NULL, key TEXT NOT NULL, revision INTEGER NOT NULL, by_whom TEXT NOT NULL,
             at TEXT NOT NULL, simulated INTEGER NOT NULL, json TEXT NOT NULL, UNIQUE (kind, key, revision)) STRICT;

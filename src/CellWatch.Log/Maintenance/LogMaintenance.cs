@@ -1,5 +1,6 @@
 using System.Globalization;
 using CellWatch.Core.History;
+using CellWatch.Log.BenchRecords;
 using CellWatch.Log.Store;
 using Microsoft.Data.Sqlite;
 
@@ -57,6 +58,7 @@ public static class LogMaintenance
         connection.Open();
         connection.Run($"PRAGMA page_size = {Schema.PageSize}; PRAGMA journal_mode = WAL; PRAGMA synchronous = NORMAL");
         Schema.Ensure(connection);
+        if (salvage.Rows[Salvage.BenchRecords].Count > 0) connection.Run(SqliteRecordStore.Tables);
         using (var transaction = connection.BeginTransaction())
         {
             foreach (var (key, value) in salvage.Meta) connection.Run("INSERT INTO meta (key, value) VALUES (@k, @v)", ("@k", key), ("@v", value));

@@ -29,10 +29,14 @@ internal sealed partial class Salvage
         ("run", ["id", "kind", "title", "from_ms", "to_ms", "opened_by", "closed_by", "settings"]),
         ("note", ["id", "wall_ms", "run", "text", "by_whom"]),
         ("attachment", ["id", "wall_ms", "run", "name", "media_type", "by_whom", "content"]),
+        (BenchRecords, ["sequence", "kind", "key", "revision", "by_whom", "at", "simulated", "json"]),
     ];
 
+    /// <summary>Bench records; a log that never met a bench has no such table.</summary>
+    public const string BenchRecords = "bench_record";
+
     /// <summary>Tables of records a person reads.</summary>
-    public static readonly string[] RecordTables = ["alarm", "event", "command", "run", "note", "attachment"];
+    public static readonly string[] RecordTables = ["alarm", "event", "command", "run", "note", "attachment", BenchRecords];
 
     private Salvage()
     {
@@ -103,6 +107,7 @@ internal sealed partial class Salvage
 
     private void ReadTable(SqliteConnection connection, string table, string[] columns)
     {
+        if (table == BenchRecords && connection.Number("SELECT count(*) FROM sqlite_master WHERE name = @n", ("@n", table)) == 0) return;
         var rows = Rows[table];
         var select = $"SELECT {string.Join(", ", columns)} FROM {table}";
         if (!ReadRows(connection, $"{select} ORDER BY {columns[0]}", rows, null))
@@ -188,6 +193,7 @@ internal sealed partial class Salvage
         "niittttt" => "alarm",
         "nitttn" or "nitttr" or "nittti" => "event",
         "nitttit" => "command",
+        "nttittit" => BenchRecords,
         var s when RunShape().IsMatch(s) => "run",
         "nintt" or "niitt" => "note",
         "nintttb" or "niitttb" => "attachment",

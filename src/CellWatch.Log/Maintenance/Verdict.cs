@@ -26,7 +26,7 @@ internal sealed class Verdict
         var rolls = JudgeRollUps();
         FindMissing();
         foreach (var table in salvage.BrokenTables.Intersect(Salvage.RecordTables, StringComparer.Ordinal))
-            _lost.Add(new LostPart($"{table}s, some of them", null, null, "the table's pages are damaged", $"{salvage.Rows[table].Count} of them read."));
+            _lost.Add(new LostPart($"{table.Replace('_', ' ')}s, some of them", null, null, "the table's pages are damaged", $"{salvage.Rows[table].Count} of them read."));
         Report = new LogReport
         {
             Path = path,

@@ -15,7 +15,13 @@ internal static class FaultWords
     /// <summary>The file's header is damaged, or it never was a database.</summary>
     public const int NotADatabase = 26;
 
-    private const int Perm = 3, Busy = 5, ReadOnly = 8, IoError = 10, CannotOpen = 14;
+    /// <summary>The file, or what belongs to it, cannot be written.</summary>
+    public const int ReadOnly = 8;
+
+    /// <summary>The file, or what belongs to it, cannot be opened.</summary>
+    public const int CannotOpen = 14;
+
+    private const int Perm = 3, Busy = 5, IoError = 10;
 
     public static string Of(Exception e, string path) => e switch
     {

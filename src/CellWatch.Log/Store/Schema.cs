@@ -53,7 +53,15 @@ internal static class Schema
             return;
         }
 
-        if (application != ApplicationId) throw new InvalidDataException($"{connection.DataSource} is not a cell log. Give another file name.");
+        Check(connection);
+    }
+
+    /// <summary>Checks that a file is ours and of a version we know.</summary>
+    /// <exception cref="InvalidDataException">It is somebody else's file, or of a later version.</exception>
+    public static void Check(SqliteConnection connection)
+    {
+        var version = connection.Number("PRAGMA user_version");
+        if (connection.Number("PRAGMA application_id") != ApplicationId) throw new InvalidDataException($"{connection.DataSource} is not a cell log. Give another file name.");
         if (version > Version) throw new InvalidDataException($"{connection.DataSource} is a cell log of version {version}; this program knows version {Version}. Use the newer program.");
     }
 }

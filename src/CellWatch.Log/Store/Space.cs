@@ -37,6 +37,13 @@ internal sealed record Space
     /// <summary>Room before the disk, or the limit set, is reached, bytes.</summary>
     public long RoomBytes { get; init; }
 
+    /// <summary>Looks at a log and its disk.</summary>
+    public static Space Of(SqliteConnection connection, string path, CellLogOptions options) => Measure(
+        connection,
+        new[] { path, path + "-wal", ReserveFile.Of(path) }.Select(p => new FileInfo(p)).Sum(f => f.Exists ? f.Length : 0),
+        options.FreeBytes(Path.GetFullPath(path)),
+        options.Retention);
+
     /// <summary>Looks.</summary>
     public static Space Measure(SqliteConnection connection, long fileBytes, long diskBytes, Retention rule)
     {

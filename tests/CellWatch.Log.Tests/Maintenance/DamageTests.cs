@@ -1,5 +1,7 @@
 using CellWatch.Core.History;
 using CellWatch.Core.Snapshots;
+using CellWatch.Core.Register;
+using CellWatch.Log.BenchRecords;
 using CellWatch.Log.Maintenance;
 using CellWatch.Testing;
 using Microsoft.Data.Sqlite;
@@ -144,6 +146,29 @@ public sealed class DamageTests : IDisposable
         await using var back = CellLog.Open(aside);
         CellLogTests.AssertSame(_written, await CellLogTests.ReadAll(back));
         Assert.Equal("kettle on", Assert.Single(await back.ReadEventsAsync(TimeRange.All), e => e.Kind == EventKinds.Mark).Text);
+    }
+
+    [Fact]
+    public async Task Repair_keeps_the_bench_records_in_the_same_file()
+    {
+        await WriteAsync();
+        using (var store = SqliteRecordStore.Open(_folder.File()))
+            for (var i = 1; i <= 3; i++) store.Append(new RecordDraft("module", $"B{i:00}", 0, "Ada", Now, false, "{}"));
+        DamageBlocks("chunk", everyOther: 2, places: 1);
+        LogMaintenance.Repair(_folder.File(), Now);
+
+        using var repaired = SqliteRecordStore.Open(_folder.File());
+        Assert.Equal(["B01", "B02", "B03"], repaired.All().Select(r => r.Key));
+        // The file header gone: they come from the bare pages.
+        repaired.Dispose();
+        SqliteConnection.ClearAllPools();
+        var bytes = File.ReadAllBytes(_folder.File());
+        bytes.AsSpan(0, 100).Clear();
+        File.WriteAllBytes(_folder.File(), bytes);
+        foreach (var left in (string[])["-wal", "-shm"]) File.Delete(_folder.File() + left);
+        LogMaintenance.Repair(_folder.File(), Now);
+        using var again = SqliteRecordStore.Open(_folder.File());
+        Assert.Equal(["B01", "B02", "B03"], again.All().Select(r => r.Key));
     }
 
     [Fact]

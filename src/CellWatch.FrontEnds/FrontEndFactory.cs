@@ -91,6 +91,14 @@ public static class FrontEndFactory
         return decoder;
     }
 
+    /// <summary>The signal database of a CAN front end and what feeds which channel.</summary>
+    internal static (CanDatabase Database, SignalMap Map) SignalsOf(FrontEndOptions options, ChannelMap map, string baseFolder)
+    {
+        var problems = new List<OptionProblem>();
+        var parts = Parts.Build(options, map, baseFolder, problems);
+        return parts is { Database: { } database, Map: { } signals } && problems.Count == 0 ? (database, signals) : throw new FrontEndOptionsException(options.Name, problems);
+    }
+
     private static IEnumerable<IBytePort> Ports(FrontEndOptions options) => options.Wire == WireKind.LinuxCan
         ? [new CanBytePort(new CanRawPort(options.Port))]
         : options.OtherPorts.Prepend(options.Port).Select(path => new SerialDevicePort(path, options.Baud, options.Dtr, options.Rts));

@@ -13,6 +13,7 @@ var root = new RootCommand(
     DecodeCommand.Create(),
     AssessCommand.Create(),
     SourcesCommand.Create(),
+    LogCommand.Create(),
     BenchCommand.Create(),
     SimulateCommand.Create(),
 };

@@ -81,17 +81,32 @@ public sealed partial class CellLog : IRecorder, IHistory, IAsyncDisposable
     /// Takes many snapshots as fast as the disk does, and returns when all are written: for an import, or for history that is simulated ahead.
     /// Unlike <see cref="Append"/> it waits where the queue is long, so nothing is given up.
     /// </summary>
-    public async Task AppendAllAsync(IEnumerable<Snapshot> snapshots, CancellationToken cancellation = default)
+    /// <returns>How many.</returns>
+    public async Task<long> AppendAllAsync(IEnumerable<Snapshot> snapshots, CancellationToken cancellation = default)
     {
-        var most = Math.Min(6000, _options.QueueSnapshots / 2);
+        long count = 0;
         foreach (var snapshot in snapshots)
         {
-            cancellation.ThrowIfCancellationRequested();
-            if (_writer.Waiting >= most) await _writer.FlushAsync();
-            _writer.Take(snapshot);
+            await AppendWhenThereIsRoomAsync(snapshot, cancellation);
+            count++;
         }
 
-        await _writer.FlushAsync();
+        await _writer.FlushAsync().WaitAsync(cancellation);
+        return count;
+    }
+
+    /// <inheritdoc cref="AppendAllAsync(IEnumerable{Snapshot}, CancellationToken)"/>
+    public async Task<long> AppendAllAsync(IAsyncEnumerable<Snapshot> snapshots, CancellationToken cancellation = default)
+    {
+        long count = 0;
+        await foreach (var snapshot in snapshots.WithCancellation(cancellation))
+        {
+            await AppendWhenThereIsRoomAsync(snapshot, cancellation);
+            count++;
+        }
+
+        await _writer.FlushAsync().WaitAsync(cancellation);
+        return count;
     }
 
     /// <inheritdoc/>
@@ -141,6 +156,20 @@ public sealed partial class CellLog : IRecorder, IHistory, IAsyncDisposable
         await _writer.DisposeAsync();
         _history.Dispose();
         _lock?.Dispose();
+    }
+
+    private ValueTask AppendWhenThereIsRoomAsync(Snapshot snapshot, CancellationToken cancellation)
+    {
+        cancellation.ThrowIfCancellationRequested();
+        if (_writer.Waiting >= Math.Min(6000, _options.QueueSnapshots / 2)) return new ValueTask(FlushAndAppendAsync());
+        _writer.Take(snapshot);
+        return ValueTask.CompletedTask;
+
+        async Task FlushAndAppendAsync()
+        {
+            await _writer.FlushAsync().WaitAsync(cancellation);
+            _writer.Take(snapshot);
+        }
     }
 
     /// <summary>A damaged block is noted once as an event, by whichever reading met it first.</summary>

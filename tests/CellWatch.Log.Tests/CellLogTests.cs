@@ -84,6 +84,16 @@ public sealed class CellLogTests : IDisposable
     }
 
     [Fact]
+    public async Task No_more_columns_than_asked_are_given_where_one_commit_holds_many_snapshots()
+    {
+        await using var log = CellLog.Open(_folder.File());
+        await log.AppendAllAsync(new SyntheticPack(modules: 1).Next(300));
+        var traces = await log.ReadTracesAsync(new TraceQuery(["B01.1"], TimeRange.All, 100));
+        Assert.InRange(traces.Columns.Count, 50, 101);
+        Assert.Equal(300, traces.Columns.Snapshots.Sum());
+    }
+
+    [Fact]
     public async Task The_envelope_spans_all_cells()
     {
         var pack = new SyntheticPack(modules: 2);

@@ -53,6 +53,18 @@ public enum CandumpFault : byte
 /// <param name="FractionDigits">How many digits, 0..9.</param>
 public readonly record struct CandumpTime(long Seconds, int Fraction, int FractionDigits)
 {
+    /// <summary>As whole microseconds; what is finer is cut off.</summary>
+    public long Microseconds
+    {
+        get
+        {
+            long us = Fraction;
+            for (var digits = FractionDigits; digits < 6; digits++) us *= 10;
+            for (var digits = FractionDigits; digits > 6; digits--) us /= 10;
+            return (Seconds * 1_000_000) + us;
+        }
+    }
+
     /// <inheritdoc/>
     public override string ToString() => FractionDigits == 0
         ? Seconds.ToString(CultureInfo.InvariantCulture)

@@ -86,29 +86,35 @@ internal sealed class SignalFrameReader
         }
 
         if (mapped.Board.Length > 0 && !TakeBoard(mapped, raw)) return;
-        _journal.Good(_readings.AsSpan(0, Collect(mapped)));
+        _journal.Good(_readings.AsSpan(0, Collect(_map, mapped, _values, _readings)));
     }
 
-    private int Collect(MappedMessage mapped)
+    /// <summary>The readings of a decoded message.</summary>
+    /// <param name="map">Which codes mean that there is no value.</param>
+    /// <param name="mapped">The message.</param>
+    /// <param name="values">Its signals, decoded.</param>
+    /// <param name="readings">Receives them.</param>
+    /// <returns>How many.</returns>
+    internal static int Collect(SignalMap map, MappedMessage mapped, ReadOnlySpan<SignalValue> values, Span<Reading> readings)
     {
         var count = 0;
         foreach (ref readonly var mappedSignal in mapped.Signals.AsSpan())
         {
-            var value = _values[mappedSignal.Signal];
+            var value = values[mappedSignal.Signal];
             if (!value.IsPresent) continue;
             var signal = mapped.Message.Signals[mappedSignal.Signal];
             if (mappedSignal.MaskBits > 0)
             {
                 for (var bit = 0; bit < mappedSignal.MaskBits; bit++)
-                    _readings[count++] = new Reading(mappedSignal.Channel + bit, value.Bits >> bit & 1);
+                    readings[count++] = new Reading(mappedSignal.Channel + bit, value.Bits >> bit & 1);
                 continue;
             }
 
             var mark = ReadingMark.Good;
-            if (_map.NoDataCodes.Contains(value.Bits) && signal.LengthBits >= 12) mark = ReadingMark.NoData;
+            if (map.NoDataCodes.Contains(value.Bits) && signal.LengthBits >= 12) mark = ReadingMark.NoData;
             else if (!double.IsFinite(value.Physical)) mark = ReadingMark.NoData;
             else if (signal.HasRange && (value.Physical < signal.Minimum || value.Physical > signal.Maximum)) mark = ReadingMark.OutOfRange;
-            _readings[count++] = new Reading(mappedSignal.Channel, mappedSignal.Sign * value.Physical, mark);
+            readings[count++] = new Reading(mappedSignal.Channel, mappedSignal.Sign * value.Physical, mark);
         }
 
         return count;

@@ -1,3 +1,5 @@
+using System.Text.Json;
+using System.Text.Json.Serialization;
 using CellWatch.Core.Commands;
 using CellWatch.Core.Live;
 using CellWatch.Core.Wording;
@@ -9,6 +11,18 @@ namespace CellWatch.Host.Api;
 /// <summary>The HTTP door: what is, and the commands. Described by the OpenAPI document at <c>/openapi/v1.json</c>.</summary>
 public static partial class HttpApi
 {
+    /// <summary>Adds what every door needs: problem details (RFC 9457), the OpenAPI document, names of states as words.</summary>
+    public static void AddHttpApi(this IServiceCollection services)
+    {
+        services.AddProblemDetails();
+        services.AddOpenApi();
+        services.ConfigureHttpJsonOptions(json =>
+        {
+            json.SerializerOptions.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.CamelCase));
+            json.SerializerOptions.NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals;
+        });
+    }
+
     /// <summary>Maps the endpoints.</summary>
     public static void MapHttpApi(this IEndpointRouteBuilder app)
     {

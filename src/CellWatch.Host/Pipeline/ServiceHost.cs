@@ -7,6 +7,7 @@ using CellWatch.Core.Live;
 using CellWatch.Core.Snapshots;
 using CellWatch.Dashboard;
 using CellWatch.Host.Api;
+using CellWatch.Host.Api.History;
 using CellWatch.Host.Bench;
 using CellWatch.Host.Logging;
 using CellWatch.Host.Time;
@@ -49,6 +50,7 @@ public static class ServiceHost
         app.UseLoopbackOnly();
         app.MapHttpApi();
         app.MapBenchApi(LoopbackOnly.CommandFilter);
+        app.MapHistoryApi(LoopbackOnly.CommandFilter);
         app.MapCellWatchDashboard();
         return app;
     }
@@ -128,11 +130,7 @@ public static class ServiceHost
 
     private static void AddPagesAndApi(IServiceCollection services, ServicePlan plan)
     {
-        services.AddProblemDetails();
-        services.AddOpenApi();
-        services.ConfigureHttpJsonOptions(json => json.SerializerOptions.Converters.Add(
-            new System.Text.Json.Serialization.JsonStringEnumConverter(System.Text.Json.JsonNamingPolicy.CamelCase)));
-        services.ConfigureHttpJsonOptions(json => json.SerializerOptions.NumberHandling = System.Text.Json.Serialization.JsonNumberHandling.AllowNamedFloatingPointLiterals);
+        services.AddHttpApi();
         services.AddCellWatchDashboard(pages =>
         {
             pages.SiteName = plan.Layout.SiteName;

@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Runtime.CompilerServices;
 using CellWatch.Core.Snapshots;
 using Parquet;
 
@@ -54,7 +55,7 @@ public static class ExportImport
 
     /// <summary>The snapshots of a Parquet export.</summary>
     /// <exception cref="InvalidDataException">The file does not fit the layout beside it.</exception>
-    public static async IAsyncEnumerable<Snapshot> FromParquetAsync(string path, IProgress<double>? progress = null)
+    public static async IAsyncEnumerable<Snapshot> FromParquetAsync(string path, IProgress<double>? progress = null, [EnumeratorCancellation] CancellationToken cancellation = default)
     {
         var map = Sidecar.ReadMap(path);
         await using var stream = File.OpenRead(path);
@@ -65,6 +66,7 @@ public static class ExportImport
         var marks = new Marks(map.Count);
         for (var g = 0; g < reader.RowGroupCount; g++)
         {
+            cancellation.ThrowIfCancellationRequested();
             using var group = reader.OpenRowGroupReader(g);
             var n = (int)group.RowCount;
             long[] wall = new long[n], elapsed = new long[n], sequence = new long[n];

@@ -55,6 +55,10 @@ public sealed class GateBook(IRecordStore store, IGateFacts facts)
     /// <summary>All revisions of a gate, oldest first.</summary>
     public IReadOnlyList<Kept<GateRecord>> History(int number) => shelf.History(Key(number));
 
+    /// <summary>What the records say now for each piece of evidence that nobody types, by name.</summary>
+    public IReadOnlyDictionary<string, GateFact> FactsFor(int number) =>
+        GateTable.Numbered(number).Needs.Where(n => n.Kind == EvidenceKind.FromRecords).ToDictionary(n => n.Name, n => facts.FactFor(n.Name), StringComparer.Ordinal);
+
     /// <summary>Marks a gate as the one being worked on and says what it needs.</summary>
     public Kept<GateRecord> Ready(int number, string by, DateTimeOffset at, bool simulated)
     {

@@ -23,7 +23,23 @@ public enum EvidenceKind
 /// <param name="Rule">When it passes, in words.</param>
 /// <param name="Low">Lowest figure that passes.</param>
 /// <param name="High">Highest figure that passes.</param>
-public sealed record EvidenceNeed(string Name, EvidenceKind Kind, string Ask, string Rule, double Low = double.NegativeInfinity, double High = double.PositiveInfinity);
+public sealed record EvidenceNeed(string Name, EvidenceKind Kind, string Ask, string Rule, double Low = double.NegativeInfinity, double High = double.PositiveInfinity)
+{
+    private static readonly (string Suffix, string Unit)[] Units = [("Percent", "%"), ("Hours", "h"), ("Mv", "mV"), ("V", "V")];
+
+    /// <summary>Unit of a figure, as its name says; empty else.</summary>
+    public string Unit => Kind == EvidenceKind.Figure ? Array.Find(Units, u => Name.EndsWith(u.Suffix, StringComparison.Ordinal)).Unit ?? "" : "";
+
+    /// <summary>Its name in words, without the unit: <c>lowest cell</c>.</summary>
+    public string ShortAsk
+    {
+        get
+        {
+            var bare = Kind == EvidenceKind.Figure && Array.Find(Units, u => Name.EndsWith(u.Suffix, StringComparison.Ordinal)).Suffix is { } suffix ? Name[..^suffix.Length] : Name;
+            return string.Concat(bare.Select(c => char.IsAsciiLetterUpper(c) ? $" {char.ToLowerInvariant(c)}" : $"{c}"));
+        }
+    }
+}
 
 /// <summary>Something that happens and takes the ground from under gates.</summary>
 public enum GateEvent

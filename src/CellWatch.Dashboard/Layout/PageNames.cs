@@ -17,7 +17,9 @@ public static class PageNames
         new("charging", "Charging", true),
         new("alarms", "Alarms", true),
         new("traces", "Traces", false),
-        new("instruments", "Instruments", true),
+        new("proofs", "Proofs", true),
+        new("instruments", "Instruments", false),
+        new("reports", "Reports", false),
     ];
 
     /// <summary>The page an address under the base belongs to; the first one for the base itself, null for an unknown address.</summary>

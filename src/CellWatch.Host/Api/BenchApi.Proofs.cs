@@ -1,4 +1,3 @@
-using System.Globalization;
 using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Estimation;
@@ -86,40 +85,20 @@ public static partial class BenchApi
 
     private static void MapGates(RouteGroupBuilder reads, RouteGroupBuilder entries)
     {
-        reads.MapGet("/gates", (BenchDoor door) => BenchAnswers.Read(door, p => GateTable.All.Select(g => Gate(p, g.Number)))).WithSummary("The twenty gates");
-        reads.MapGet("/gates/{number:int}", (int number, BenchDoor door) => BenchAnswers.Read(door, p => Gate(p, number))).WithSummary("One gate");
+        reads.MapGet("/gates", (BenchDoor door) => BenchAnswers.Read(door, p => GateView.All(p))).WithSummary("The twenty gates");
+        reads.MapGet("/gates/{number:int}", (int number, BenchDoor door) => BenchAnswers.Read(door, p => GateView.Of(p, number))).WithSummary("One gate");
         reads.MapGet("/gates/{number:int}/history", (int number, BenchDoor door) => BenchAnswers.Read(door, p => p.Gates.History(number).Select(BenchAnswers.Document))).WithSummary("Every revision of a gate");
         entries.MapPost("/gates/{number:int}/ready", (int number, BenchEntry<ReasonBody> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, _, who) =>
         {
             p.Gates.Ready(number, who.By, who.At, who.Simulated);
-            return Gate(p, number);
+            return GateView.Of(p, number);
         })).WithSummary("Marks a gate as the next one and says what it needs");
         entries.MapPost("/gates/{number:int}/prove", (int number, BenchEntry<EvidenceBody> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, e, who) =>
         {
             p.Gates.Prove(number, e.Evidence ?? new Dictionary<string, string>(StringComparer.Ordinal), who.By, who.At, who.Simulated);
-            return Gate(p, number);
+            return GateView.Of(p, number);
         })).WithSummary("Proves a gate; refused with anything missing");
         entries.MapPost("/events", (BenchEntry<EventBody> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, e, who) =>
             new { ReopenedGates = p.Happened(e.What, e.Reason, who).Select(g => g.Value.Number) })).WithSummary("Something happened that takes the ground from under gates");
-    }
-
-    private static GateDocument Gate(BenchProject p, int number)
-    {
-        var gate = GateTable.Numbered(number);
-        var kept = p.Gates.All()[number - 1].Kept;
-        return new GateDocument(
-            number, gate.Title, gate.Caution, kept?.Value.State ?? GateState.Open, gate.StandsOn, gate.Needs, kept?.Value.Evidence ?? new Dictionary<string, string>(StringComparer.Ordinal),
-            kept?.Value.Reason ?? "", kept?.Record.By ?? "", kept?.Record.At, number == GateTable.ThirdModuleJoined ? JoinedVoltage(p) : "");
-    }
-
-    /// <summary>The voltage that the third module brings, in figures.</summary>
-    private static string JoinedVoltage(BenchProject p)
-    {
-        var cells = p.Site.Layout.Modules.Take(3).Sum(m => m.Topology.Series);
-        var highest = cells * p.Site.Limits.HighStopV;
-        var two = p.Site.Layout.Modules.Take(2).Sum(m => m.Topology.Series) * p.Site.Limits.HighStopV;
-        var measured = p.Runs.Removals().Where(r => p.Site.Layout.Modules.Take(3).Any(m => m.Id.Text == r.Record.Key)).Sum(r => r.Value.ModuleV);
-        return string.Create(CultureInfo.InvariantCulture,
-            $"Two modules are {two:0.0} V at most; the third makes it {highest:0.0} V full, over the 60 V DC limit.{(measured > 0 ? $" As they came out: {measured:0.0} V." : "")}");
     }
 }

@@ -97,11 +97,6 @@ public sealed record EvidenceBody(IReadOnlyDictionary<string, string> Evidence);
 /// <summary>Something that takes the ground from under gates.</summary>
 public sealed record EventBody(GateEvent What, string Reason);
 
-/// <summary>A gate with its definition and where it stands.</summary>
-public sealed record GateDocument(
-    int Number, string Title, string Caution, GateState State, IReadOnlyList<int> StandsOn, IReadOnlyList<EvidenceNeed> Needs, IReadOnlyDictionary<string, string> Evidence,
-    string Reason, string By, DateTimeOffset? At, string VoltageSentence);
-
 /// <summary>Where the whole project stands.</summary>
 public sealed record BenchSummary(int Modules, int GatesProven, int? NextGate, string NextTitle, bool Supervised, string Supervision, bool Simulated, IReadOnlyList<string> Reopened);
 

@@ -1,28 +1,40 @@
 using CellWatch.Core.Bench.Project;
-using CellWatch.Core.Proofs;
 using CellWatch.Core.Register;
+using CellWatch.Host.Reports;
 
 namespace CellWatch.Host.Bench;
 
 /// <summary>
 /// The one way to the bench project: one caller at a time, the service's clock, and the mark of a simulated pack on everything entered while one
-/// is running. Tells when proofs may have changed.
+/// is running. Tells when something may have changed.
 /// </summary>
 /// <param name="project">The project.</param>
 /// <param name="time">The clock of wall time.</param>
 /// <param name="simulated">Whether the pack is simulated.</param>
-public sealed class BenchDoor(BenchProject project, TimeProvider time, bool simulated)
+public sealed class BenchDoor(BenchProject project, TimeProvider time, bool simulated) : IBenchDesk
 {
     private readonly Lock gate = new();
 
-    /// <summary>Raised after proofs may have changed, with the flags by flat channel number and the voided modules, on the caller's thread.</summary>
-    public event Action<bool[], IReadOnlyList<ProofVoided>>? ProofsChanged;
+    /// <inheritdoc/>
+    public event Action? Changed;
 
-    /// <summary>Reads.</summary>
+    /// <inheritdoc/>
+    public string? Preparing { get; private set; }
+
+    /// <inheritdoc/>
+    public DateTimeOffset Now => time.GetLocalNow();
+
+    /// <inheritdoc/>
+    public bool Simulated => simulated;
+
+    /// <inheritdoc/>
     public T Read<T>(Func<BenchProject, T> read)
     {
         lock (gate) return read(project);
     }
+
+    /// <inheritdoc/>
+    public T Enter<T>(string? by, Func<BenchProject, Stamp, T> enter) => Enter(by, false, enter);
 
     /// <summary>Enters something.</summary>
     /// <param name="by">The name the person typed.</param>
@@ -32,17 +44,25 @@ public sealed class BenchDoor(BenchProject project, TimeProvider time, bool simu
     public T Enter<T>(string? by, bool isSimulated, Func<BenchProject, Stamp, T> enter)
     {
         RefusedException.Unless(!string.IsNullOrWhiteSpace(by), "Say who you are: every record carries a name.");
-        lock (gate)
+        RefusedException.Unless(Preparing is null, $"Not yet: {Preparing}");
+        try
         {
-            try
-            {
-                return enter(project, new Stamp(by!.Trim(), time.GetLocalNow(), simulated || isSimulated));
-            }
-            finally
-            {
-                // Also after a refusal: a failed proof is kept, and it may take others away.
-                ProofsChanged?.Invoke(project.ProofStates.Flags(project.Site.Map), [.. project.ProofStates.LatestVoids().Select(v => v.Value)]);
-            }
+            lock (gate) return enter(project, new Stamp(by!.Trim(), time.GetLocalNow(), simulated || isSimulated));
         }
+        finally
+        {
+            // Also after a refusal: a failed proof is kept, and it may take others away.
+            Changed?.Invoke();
+        }
+    }
+
+    /// <inheritdoc/>
+    public IReadOnlyList<ReportEntry> Reports() => Read(p => new BenchReports(p).List());
+
+    /// <summary>Says what is still being done before the records are there; null when they are.</summary>
+    public void Prepare(string? what)
+    {
+        Preparing = what;
+        Changed?.Invoke();
     }
 }

@@ -20,6 +20,7 @@ public static class BenchServices
         services.AddSingleton(_ => store());
         services.AddSingleton(s => new BenchProject(s.GetRequiredService<IRecordStore>(), site));
         services.AddSingleton(s => new BenchDoor(s.GetRequiredService<BenchProject>(), time, simulated));
+        services.AddSingleton<IBenchDesk>(s => s.GetRequiredService<BenchDoor>());
         return services.ConfigureHttpJsonOptions(json =>
         {
             var options = json.SerializerOptions;

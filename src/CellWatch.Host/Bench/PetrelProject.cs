@@ -24,23 +24,28 @@ public sealed record ProjectStep(DateTimeOffset At, string Path, object Body);
 public sealed class PetrelProject
 {
     private const string Ada = "Ada", Bea = "Bea";
-    private static readonly DateTimeOffset Begin = new(2026, 1, 5, 10, 0, 0, TimeSpan.Zero);
     private readonly WorkshopModule[] modules;
     private readonly string[] pack = [.. PetrelPack.Layout.Modules.Select(m => m.Id.Text)];
     private readonly SeededDraws draws = new(77);
-    private DateTimeOffset now = Begin;
+    private readonly DateTimeOffset begin;
+    private DateTimeOffset now;
 
     /// <summary>Makes the modules: B07 has a weak group, B19 a weaker one, B20 leaks.</summary>
-    public PetrelProject() => modules =
-    [
-        .. Enumerable.Range(1, 20).Select(i => i switch
-        {
-            7 => new WorkshopModule("B07", 7, 103.8, 3, 99.6),
-            19 => new WorkshopModule("B19", 19, 98.5, 5, 95.8),
-            20 => new WorkshopModule("B20", 20, 103, leakMilliampere: 7.5),
-            _ => new WorkshopModule($"B{i:00}", (ulong)i, 103.6 + 0.1 * (i % 4)),
-        }),
-    ];
+    /// <param name="begin">When the vehicle arrived; 5 January 2026 where not said.</param>
+    public PetrelProject(DateTimeOffset? begin = null)
+    {
+        now = this.begin = begin ?? new(2026, 1, 5, 10, 0, 0, TimeSpan.Zero);
+        modules =
+        [
+            .. Enumerable.Range(1, 20).Select(i => i switch
+            {
+                7 => new WorkshopModule("B07", 7, 103.8, 3, 99.6),
+                19 => new WorkshopModule("B19", 19, 98.5, 5, 95.8),
+                20 => new WorkshopModule("B20", 20, 103, leakMilliampere: 7.5),
+                _ => new WorkshopModule($"B{i:00}", (ulong)i, 103.6 + 0.1 * (i % 4)),
+            }),
+        ];
+    }
 
     /// <summary>The site these steps belong to.</summary>
     public static BenchSite Site(string softwareVersion) => BenchSite.For(PetrelPack.Layout, PetrelPack.CellType, "red button on the shore box", softwareVersion);
@@ -48,8 +53,31 @@ public sealed class PetrelProject
     /// <summary>All steps, in order of time.</summary>
     public IEnumerable<ProjectStep> Steps() =>
     [
-        .. Intake(), .. Inspections(), .. BenchTests(), .. GradesAndPlan(), .. ChannelProofs(), .. JoinedString(), .. FirstCharges(), .. FirstSeason(),
+        .. UntilAc(), .. DcCharge(), .. FirstSeason(),
     ];
+
+    /// <summary>
+    /// The steps up to the instant at which a story of the simulated pack opens, so that bench and live pages tell one tale: before the first DC
+    /// charge, or at the capacity test of B07, or before the first reviewed night.
+    /// </summary>
+    /// <param name="story">Name of the story.</param>
+    /// <param name="opening">When it opens.</param>
+    public static IReadOnlyList<ProjectStep> Until(string story, DateTimeOffset opening)
+    {
+        IEnumerable<ProjectStep> Of(PetrelProject p) => story switch
+        {
+            BenchStory.Name => [.. p.Intake(), .. p.Inspections(), .. p.FirstBenchRuns()],
+            NightStory.Name => [.. p.UntilAc(), .. p.DcCharge()],
+            _ => [.. p.UntilAc(), .. p.SpareOnTheShelf(), .. p.BeforeDc()],
+        };
+        // Played once to learn how long it takes, and again so that it ends when the story opens.
+        var dry = new PetrelProject();
+        var last = Of(dry).Max(s => s.At);
+        var open = story == BenchStory.Name ? TimeSpan.FromMinutes(10) : TimeSpan.FromMinutes(25);
+        return [.. Of(new PetrelProject(opening - open - (last - dry.begin)))];
+    }
+
+    private IEnumerable<ProjectStep> UntilAc() => [.. Intake(), .. Inspections(), .. BenchTests(), .. GradesAndPlan(), .. ChannelProofs(), .. JoinedString(), .. AcCharge()];
 
     private static BenchEntry<T> By<T>(string who, T entry, int basedOn = 0) => new(who, entry, basedOn, Simulated: true);
 
@@ -64,7 +92,7 @@ public sealed class PetrelProject
 
     private IEnumerable<ProjectStep> Intake()
     {
-        yield return Step(0, "quarantine", new ArrivalBody(Begin, Begin.AddDays(-40)));
+        yield return Step(0, "quarantine", new ArrivalBody(begin, begin.AddDays(-40)));
         for (var i = 1; i <= 13; i++) yield return Look(2);
         for (var i = 0; i < 28; i++) yield return Look(12);
         yield return Prove(1, ("noLeakNoSmell", "yes"), ("servicePlugOut", "yes"));
@@ -106,16 +134,48 @@ public sealed class PetrelProject
         yield return Prove(3);
     }
 
+    private ProjectStep Queue() => Step(0.2, "queue", new QueueBody([new Rig("shelf", [RunMethod.Rest], 18, 24), new Rig("load", [RunMethod.Capacity, RunMethod.Pulse], 1, 24)], new StepHours()));
+
+    private IEnumerable<ProjectStep> CapacityOf(WorkshopModule m)
+    {
+        var run = $"{m.Identity}-capacity-1";
+        yield return Step(1, "runs", new RunBody(m.Identity, RunMethod.Capacity, "load", true));
+        yield return Step(0.2, $"runs/{run}/cut-tried", new CutBody(-36.7, -0.02, 0.1));
+        yield return Step(10, $"runs/{run}/capacity", new CsvBody(m.CapacityCsv(36.7, 3.0, 21), null));
+    }
+
+    /// <summary>Six modules have their capacity; that of B07 has just begun.</summary>
+    private IEnumerable<ProjectStep> FirstBenchRuns()
+    {
+        yield return Queue();
+        foreach (var step in modules.Take(6).SelectMany(CapacityOf)) yield return step;
+        now = now.AddHours(9);
+        yield return Step(0.2, "runs", new RunBody("B07", RunMethod.Capacity, "load", true));
+    }
+
+    /// <summary>A module that came late, as a spare: on the shelf for its rest test.</summary>
+    private IEnumerable<ProjectStep> SpareOnTheShelf()
+    {
+        now = now.AddHours(14);
+        var m = new WorkshopModule("B21", 21, 103.4);
+        yield return Step(0.5, "modules", new ModuleRecord { Identity = "B21", SerialLabel = "PTR-4121", MassKg = m.MassKg, Connector = "J21", Origin = new ModuleOrigin { Donor = "invented donor, harbour workshop lot 4", YearOfMake = 2016, Use = "invented, 61,000 km", CrashDamaged = false, OriginalPlace = "row 2, place 3" } });
+        var v = m.RestV(61);
+        yield return Step(0.5, "modules/B21/inspection", new InspectionEntry(v, v, Math.Round(v.Sum(), 3), 0.1, 18, 55, false, false, "clean", "hand meter 2, calibrated 2025-11"));
+        yield return Step(0.3, "runs", new RunBody("B21", RunMethod.Rest, "shelf", false));
+        now = now.AddDays(4);
+    }
+
+    /// <summary>What is done on the morning of the first DC charge.</summary>
+    private IEnumerable<ProjectStep> BeforeDc()
+    {
+        yield return Step(0.2, "charges/preconditions", Dc);
+        yield return Step(0.1, "gates/15/ready", new ReasonBody(""));
+    }
+
     private IEnumerable<ProjectStep> BenchTests()
     {
-        yield return Step(0.2, "queue", new QueueBody([new Rig("shelf", [RunMethod.Rest], 18, 24), new Rig("load", [RunMethod.Capacity, RunMethod.Pulse], 1, 24)], new StepHours()));
-        foreach (var m in modules)
-        {
-            var run = $"{m.Identity}-capacity-1";
-            yield return Step(1, "runs", new RunBody(m.Identity, RunMethod.Capacity, "load", true));
-            yield return Step(0.2, $"runs/{run}/cut-tried", new CutBody(-36.7, -0.02, 0.1));
-            yield return Step(10, $"runs/{run}/capacity", new CsvBody(m.CapacityCsv(36.7, 3.0, 21), null));
-        }
+        yield return Queue();
+        foreach (var step in modules.SelectMany(CapacityOf)) yield return step;
 
         foreach (var m in modules) yield return Step(0.1, "runs", new RunBody(m.Identity, RunMethod.Rest, "shelf", false));
         now = now.AddDays(11);
@@ -223,18 +283,23 @@ public sealed class PetrelProject
 
     private WorkshopModule[] Fitted => [.. pack.Select(id => modules.First(m => m.Identity == id))];
 
-    private IEnumerable<ProjectStep> FirstCharges()
+    private static PreconditionsBody Ac => new(ChargeKind.Ac, true, 0.4, 0.2, 21, 22.5, 35, 3, 1, false);
+
+    private static PreconditionsBody Dc => Ac with { Kind = ChargeKind.Dc, ColdestDegC = 25.5, HottestDegC = 27, People = 2 };
+
+    private IEnumerable<ProjectStep> AcCharge()
     {
         now = now.AddHours(20);
-        var live = new PreconditionsBody(ChargeKind.Ac, true, 0.4, 0.2, 21, 22.5, 35, 3, 1, false);
-        yield return Step(0, "charges/preconditions", live);
-        var ac = WorkshopCharge.Run(Fitted, 35, 60, 11, PetrelPack.ChargeTargetV, 5);
-        yield return Charge("first-ac", ChargeKind.Ac, ac, live);
+        yield return Step(0, "charges/preconditions", Ac);
+        yield return Charge("first-ac", ChargeKind.Ac, WorkshopCharge.Run(Fitted, 35, 60, 11, PetrelPack.ChargeTargetV, 5), Ac);
         yield return Prove(14);
+    }
+
+    private IEnumerable<ProjectStep> DcCharge()
+    {
         now = now.AddDays(2);
-        var dc = live with { Kind = ChargeKind.Dc, ColdestDegC = 25.5, HottestDegC = 27, People = 2 };
-        yield return Step(0, "charges/preconditions", dc);
-        yield return Charge("first-dc", ChargeKind.Dc, WorkshopCharge.Run(Fitted, 35, 99, 60, PetrelPack.ChargeTargetV, 5), dc);
+        yield return Step(0, "charges/preconditions", Dc);
+        yield return Charge("first-dc", ChargeKind.Dc, WorkshopCharge.Run(Fitted, 35, 99, 60, PetrelPack.ChargeTargetV, 5), Dc);
         yield return Prove(15);
     }
 

@@ -18,17 +18,18 @@ public sealed class ProofFeed
     public ProofFeed(BenchDoor door, ChannelMap map, IEnumerable<int> stated)
     {
         var byPlan = stated.ToHashSet();
-        news = Joined(door.Read(p => p.ProofStates.Flags(map)), map, byPlan, door.Read(p => p.ProofStates.LatestVoids().Select(v => v.Value).ToList()));
-        door.ProofsChanged += (flags, voided) => Volatile.Write(ref news, Joined(flags, map, byPlan, voided));
+        void Follow() => Volatile.Write(ref news, door.Read(p => Joined(p.ProofStates, map, byPlan)));
+        Follow();
+        door.Changed += Follow;
     }
 
     /// <summary>The flags by flat channel number if they changed since the last call; null else.</summary>
     public bool[]? Take() => Interlocked.Exchange(ref news, null);
 
-    private static bool[] Joined(bool[] flags, ChannelMap map, HashSet<int> byPlan, IReadOnlyList<ProofVoided> voided)
+    private static bool[] Joined(ProofRegister proofs, ChannelMap map, HashSet<int> byPlan)
     {
-        var modules = voided.Select(v => v.Module).ToHashSet(StringComparer.Ordinal);
-        var joined = (bool[])flags.Clone();
+        var modules = proofs.LatestVoids().Select(v => v.Value.Module).ToHashSet(StringComparer.Ordinal);
+        var joined = proofs.Flags(map);
         foreach (var channel in byPlan)
             joined[channel] |= ModuleOf(channel, map) is not { } module || !modules.Contains(module);
         return joined;

@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.Globalization;
 using System.Net.Http.Json;
 using System.Text;
+using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Register;
 using CellWatch.Host.Api;
 using CellWatch.Host.CommandLine;
@@ -30,7 +31,7 @@ public static class SampleProject
                 return ExitCode.Ok;
             }
 
-            await using var app = Build(file.FullName, TimeProvider.System, port);
+            await using var app = Build(PetrelProject.Site(Version), () => SqliteRecordStore.Open(file.FullName), TimeProvider.System, port);
             await app.StartAsync(cancellation);
             console.Output.WriteLine($"The Petrel's project, SIMULATED: {app.Urls.First()}/bench/index.html   Stop with Ctrl+C.");
             await Task.Delay(Timeout.Infinite, cancellation).ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.None, TaskScheduler.Default);
@@ -48,24 +49,31 @@ public static class SampleProject
     {
         var half = path + ".making";
         foreach (var left in new[] { half, half + "-wal", half + "-shm" }) File.Delete(left);
-        var clock = new StepTime();
-        await using (var app = Build(half, clock, 0))
-        {
-            await app.StartAsync(cancellation);
-            using var http = new HttpClient { BaseAddress = new Uri(app.Urls.First()) };
-            foreach (var step in new PetrelProject().Steps())
-            {
-                clock.Now = step.At;
-                using var answer = await http.PostAsJsonAsync(new Uri($"bench/{step.Path}", UriKind.Relative), step.Body, RecordJson.Options, cancellation);
-                if (!answer.IsSuccessStatusCode)
-                    throw new InvalidDataException($"The sample's step {step.Path} at {step.At:yyyy-MM-dd} was refused: {await answer.Content.ReadAsStringAsync(cancellation)}");
-            }
-        }
-
+        await EnterAsync(PetrelProject.Site(Version), new PetrelProject().Steps(), () => SqliteRecordStore.Open(half), cancellation);
         File.Move(half, path);
     }
 
-    private static WebApplication Build(string path, TimeProvider time, int port)
+    /// <summary>Version as the records of a sample carry it.</summary>
+    public static string Version => typeof(SampleProject).Assembly.GetName().Version?.ToString(3) ?? "";
+
+    /// <summary>Enters steps through a door of their own, each at its own time.</summary>
+    /// <exception cref="InvalidDataException">A step was refused: the sample and the program do not fit each other.</exception>
+    public static async Task EnterAsync(BenchSite site, IEnumerable<ProjectStep> steps, Func<IRecordStore> store, CancellationToken cancellation)
+    {
+        var clock = new StepTime();
+        await using var app = Build(site, store, clock, 0);
+        await app.StartAsync(cancellation);
+        using var http = new HttpClient { BaseAddress = new Uri(app.Urls.First()) };
+        foreach (var step in steps)
+        {
+            clock.Now = step.At;
+            using var answer = await http.PostAsJsonAsync(new Uri($"bench/{step.Path}", UriKind.Relative), step.Body, RecordJson.Options, cancellation);
+            if (!answer.IsSuccessStatusCode)
+                throw new InvalidDataException($"The sample's step {step.Path} at {step.At:yyyy-MM-dd} was refused: {await answer.Content.ReadAsStringAsync(cancellation)}");
+        }
+    }
+
+    private static WebApplication Build(BenchSite site, Func<IRecordStore> store, TimeProvider time, int port)
     {
         var builder = WebApplication.CreateSlimBuilder();
         builder.Logging.ClearProviders();
@@ -75,7 +83,7 @@ public static class SampleProject
             kestrel.Listen(System.Net.IPAddress.Loopback, port);
         });
         builder.Services.AddProblemDetails();
-        builder.Services.AddBench(PetrelProject.Site(typeof(SampleProject).Assembly.GetName().Version?.ToString(3) ?? ""), () => SqliteRecordStore.Open(path), time, simulated: true);
+        builder.Services.AddBench(site, store, time, simulated: true);
         var app = builder.Build();
         app.UseLoopbackOnly();
         app.MapBenchApi(LoopbackOnly.CommandFilter);

@@ -50,6 +50,7 @@ public static class DemoPlan
                 : null,
             Proven = _ => site.Proofs.Select(proof => proof.Channel),
             FrontEnds = (map, packClock, loggers) => Wire(site, map, packClock, loggers),
+            Sample = new Bench.BenchSample(Bench.PetrelProject.Site(Bench.SampleProject.Version) with { HandCutOff = story.HandCutOff }, now => Bench.PetrelProject.Until(story.Name, now)),
             Simulation = new SimulatedPart(
                 clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), site.RunAsync, leap => site.Controls.Leap = leap),
         };

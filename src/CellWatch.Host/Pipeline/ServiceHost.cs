@@ -91,9 +91,12 @@ public static class ServiceHost
 
     private static void AddBench(IServiceCollection services, ServicePlan plan)
     {
-        var site = BenchSite.For(plan.Layout, plan.CellType, plan.Engine.HandCutOff, typeof(ServiceHost).Assembly.GetName().Version?.ToString(3) ?? "");
+        var site = plan.Sample?.Site ?? BenchSite.For(plan.Layout, plan.CellType, plan.Engine.HandCutOff, typeof(ServiceHost).Assembly.GetName().Version?.ToString(3) ?? "");
         services.AddBench(site, () => SqliteRecordStore.Open(plan.LogFile), plan.Time, plan.Simulated);
-        services.AddSingleton(s => new ProofFeed(s.GetRequiredService<BenchDoor>(), site.Map, plan.Proven(site.Map)));
+        services.AddSingleton(s => new ProofFeed(s.GetRequiredService<BenchDoor>(), s.GetRequiredService<ChannelMap>(), plan.Proven(s.GetRequiredService<ChannelMap>())));
+        if (plan.Sample is not { } sample) return;
+        services.AddSingleton(sample);
+        services.AddHostedService<SampleFiller>();
     }
 
     private static PackLine Line(IServiceProvider services, ServicePlan plan)

@@ -72,6 +72,9 @@ public sealed record ServicePlan
     /// <summary>The simulated part; null with real instruments.</summary>
     public SimulatedPart? Simulation { get; init; }
 
+    /// <summary>Records the bench of a simulated pack begins with; null for an empty bench.</summary>
+    public Bench.BenchSample? Sample { get; init; }
+
     /// <summary>Whether the pack is simulated.</summary>
     public bool Simulated => Simulation is not null;
 }

@@ -1,15 +1,9 @@
+using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Register;
 using CellWatch.Core.Wording;
 
 namespace CellWatch.Host.Reports;
-
-/// <summary>A report that can be made now.</summary>
-/// <param name="Kind">Kind, as in the address.</param>
-/// <param name="Title">Title.</param>
-/// <param name="About">What it can be about; empty where there is only one.</param>
-/// <param name="Date">Date of the newest.</param>
-public sealed record ReportEntry(string Kind, string Title, string About, DateTimeOffset Date);
 
 /// <summary>Which reports there are, and the making of one.</summary>
 /// <param name="project">The project.</param>
@@ -31,27 +25,48 @@ public sealed partial class BenchReports(BenchProject project)
         ["labels"] = "Module labels",
     };
 
-    /// <summary>Everything that can be made now.</summary>
+    private const string OneSigma = "one standard deviation", FromDraws = "one standard deviation; chances from draws", NightUncertainty = "0.05 Ah for a deviation";
+
+    /// <summary>Everything that can be made now, the newest first.</summary>
     public IReadOnlyList<ReportEntry> List()
     {
         var list = new List<ReportEntry>();
-        void Add(string kind, string about, DateTimeOffset at) => list.Add(new ReportEntry(kind, Kinds[kind], about, at));
-        foreach (var m in project.Modules.All()) Add("passport", m.Value.Identity, m.Record.At);
-        foreach (var r in project.Runs.Runs().Where(r => r.Value.State == Core.Bench.RunState.Ended)) Add("certificate", r.Value.Id, r.Record.At);
-        if (project.Grades.Latest() is { } grades) Add("grades", "", grades.Record.At);
-        if (project.Plans.Plan() is { } plan) Add("plan", "", plan.Record.At);
-        if (project.ProofStates.Latest() is { Count: > 0 } proofs) Add("proofs", "", proofs.Max(p => p.Record.At));
-        foreach (var c in project.Safety.Charges()) Add("charge", c.Value.Id, c.Record.At);
-        foreach (var n in project.Safety.Nights()) Add("night", n.Record.Key, n.Record.At);
+        void Add(string kind, string about, BenchRecord record, string note, string uncertainty = "", string limits = "") =>
+            list.Add(new ReportEntry(kind, Kinds[kind], about, record.At, record.Revision, limits, uncertainty, note, record.Simulated));
+        var grades = project.Grades.History();
+        var fingerprint = grades.Count > 0 ? grades[^1].Value.Fingerprint : "";
+        var modules = project.Modules.All();
+        foreach (var m in modules) Add("passport", m.Value.Identity, m.Record, GradeWords(grades, m.Value.Identity), OneSigma, fingerprint);
+        foreach (var r in project.Runs.Runs().Where(r => r.Value.State == RunState.Ended)) Add("certificate", r.Value.Id, r.Record, r.Value.Finding, OneSigma);
+        if (grades.Count > 0) Add("grades", "", grades[^1].Record, Changed(grades), FromDraws, fingerprint);
+        if (project.Plans.Plan() is { } plan) Add("plan", "", plan.Record, $"{plan.Value.Score.UsableAh:0.0} Ah limited by {plan.Value.Score.LimitedBy}, {plan.Value.Score.TotalKg:0.0} kg", "", fingerprint);
+        if (project.ProofStates.Latest() is { Count: > 0 } proofs) Add("proofs", "", proofs.MaxBy(p => p.Record.At)!.Record, project.ProofStates.Supervision(project.Site.Map).Sentence);
+        foreach (var c in project.Safety.Charges())
+            Add("charge", c.Value.Id, c.Record, c.Value.LimitedBy.Length > 0 ? $"limited by {c.Value.LimitedBy} at {c.Value.LimitedAtV:0.000} V" : $"{c.Value.InAh:0.0} Ah, no cell reached its target");
+        foreach (var n in project.Safety.Nights()) Add("night", n.Record.Key, n.Record, n.Value.Review.Sentence, NightUncertainty);
         if (project.Safety.HealthHistory() is [.., var health])
         {
-            Add("health", "", health.Record.At);
-            Add("fade", "", health.Record.At);
+            Add("health", "", health.Record, health.Value.Outcome.Sentence, OneSigma);
+            Add("fade", "", health.Record, "", OneSigma);
         }
 
-        foreach (var f in project.Safety.Faults()) Add("fault", f.Value.Id, f.Record.At);
-        if (project.Modules.All() is { Count: > 0 } modules) Add("labels", "", modules.Max(m => m.Record.At));
-        return list;
+        foreach (var f in project.Safety.Faults()) Add("fault", f.Value.Id, f.Record, f.Value.Closed ? "closed with a measurement" : "open");
+        if (modules.Count > 0) Add("labels", "", modules.MaxBy(m => m.Record.At)!.Record, $"{modules.Count} modules, two labels each");
+        return [.. list.OrderByDescending(r => r.Date).ThenBy(r => r.Title, StringComparer.Ordinal).ThenBy(r => r.About, StringComparer.Ordinal)];
+    }
+
+    private static string GradeWords(IReadOnlyList<Kept<GradeSheet>> sheets, string module) =>
+        sheets.Count == 0 || sheets[^1].Value.Cards.FirstOrDefault(c => c.Identity == module) is not { } card ? "not graded yet"
+        : card.Grade == Grade.None ? $"no grade: {card.DecidedBy} is missing or undecided"
+        : card.DecidedBy.Length > 0 ? $"grade {card.Grade}, decided by {card.DecidedBy}" : $"grade {card.Grade}";
+
+    /// <summary>What the last grading changed against the one before it.</summary>
+    private static string Changed(IReadOnlyList<Kept<GradeSheet>> sheets)
+    {
+        if (sheets.Count < 2) return "graded with reference to, not certified";
+        var difference = GradeDifference.Between(sheets[^2].Value, sheets[^1].Value);
+        var parts = difference.Modules.Select(m => $"{m.Identity} {m.Before} to {m.After}").Concat(difference.Limits.Select(l => $"{l.After.Name} {l.Before.Value:0.###} to {l.After.Value:0.###}")).ToList();
+        return parts.Count == 0 ? "as the one before" : $"since the last: {string.Join(", ", parts)}";
     }
 
     /// <summary>Makes one.</summary>

@@ -1,0 +1,102 @@
+using CellWatch.Core.Bench.Project;
+using CellWatch.Core.Proofs;
+using Microsoft.AspNetCore.Components;
+
+namespace CellWatch.Dashboard.BenchPages;
+
+/// <summary>The twenty gates, with the next one opened out.</summary>
+public sealed partial class Proofs
+{
+    private const string Yes = "yes";
+    private readonly Dictionary<string, string> _entered = new(StringComparer.Ordinal);
+    private IReadOnlyList<GateView> _gates = [];
+    private IReadOnlyDictionary<string, GateFact> _facts = new Dictionary<string, GateFact>(StringComparer.Ordinal);
+    private IReadOnlyList<string> _modules = [];
+    private string _supervision = "";
+    private string _connector = "";
+    private string _why = "";
+    private int? _open;
+
+    /// <summary>Gate to open out; without one the next.</summary>
+    [SupplyParameterFromQuery]
+    public int? Gate { get; set; }
+
+    private GateView? Next => GateView.Next(_gates);
+
+    private GateView? Opened => _gates.FirstOrDefault(g => g.Number == (_open ?? Gate)) ?? Next ?? _gates.LastOrDefault();
+
+    private List<GateView> Reopened => [.. _gates.Where(g => g.State == GateState.Reopened)];
+
+    private string Headline
+    {
+        get
+        {
+            var proven = _gates.Count(g => g.State == GateState.Proven);
+            var where = $"{proven} of {_gates.Count} gates proven.";
+            if (Reopened is [var first, ..]) return $"{where} Gate {first.Number} re-opened: {BenchWords.Set(first.Reason)}";
+            return Next is { } next ? $"{where} Next: {next.Number}, {next.Title}." : $"{where} The whole way is proven.";
+        }
+    }
+
+    /// <inheritdoc/>
+    protected override void Look(BenchProject project)
+    {
+        _gates = GateView.All(project);
+        _facts = Opened is { State: not GateState.Proven } gate ? project.Gates.FactsFor(gate.Number) : new Dictionary<string, GateFact>(StringComparer.Ordinal);
+        _modules = [.. project.Site.Layout.Modules.Select(m => m.Id.Text)];
+        _supervision = project.ProofStates.Supervision(project.Site.Map).Sentence;
+    }
+
+    private static string Upper(string text) => char.ToUpperInvariant(text[0]) + text[1..];
+
+    private static string Ask(EvidenceNeed need) => need.Kind == EvidenceKind.FromRecords ? "From the records" : need.Ask;
+
+    private static string Line(GateView g) => g.State switch
+    {
+        GateState.Reopened => BenchWords.Set(g.Reason),
+        GateState.Proven => BenchWords.Set(g.EvidenceLine),
+        _ => g.WaitsFor.Count > 0 ? $"needs {string.Join(", ", g.WaitsFor)}" : "",
+    };
+
+    private GateFact Fact(EvidenceNeed need) => _facts.GetValueOrDefault(need.Name) ?? new GateFact(false, need.Rule);
+
+    private string Entered(EvidenceNeed need) => _entered.GetValueOrDefault(need.Name, "");
+
+    private void Set(EvidenceNeed need, string? value) => _entered[need.Name] = value ?? "";
+
+    private void Open(int number)
+    {
+        _open = number;
+        _entered.Clear();
+        LookAgain();
+    }
+
+    private Task ReadyAsync(GateView gate) => EnterAsync((p, who) =>
+    {
+        p.Gates.Ready(gate.Number, who.By, who.At, who.Simulated);
+        return $"Gate {gate.Number} is the one being worked on.";
+    });
+
+    private async Task ProveAsync(GateView gate)
+    {
+        var given = _entered.Where(e => e.Value.Trim().Length > 0).ToDictionary(e => e.Key, e => e.Value.Replace(',', '.'), StringComparer.Ordinal);
+        if (!await EnterAsync((p, who) =>
+            {
+                p.Gates.Prove(gate.Number, given, who.By, who.At, who.Simulated);
+                return $"Gate {gate.Number} proven: {gate.Title}. Signed {who.By}.";
+            })) return;
+        _open = gate.Number;
+        _entered.Clear();
+        LookAgain();
+    }
+
+    private async Task DisconnectedAsync()
+    {
+        if (!await EnterAsync((p, who) =>
+            {
+                var reopened = p.Proofs.Disconnected(_connector, _why, who);
+                return $"{_connector}: proofs void.{(reopened.Count > 0 ? $" Re-opened: gate {string.Join(", ", reopened.Select(g => g.Value.Number))}." : "")}";
+            })) return;
+        (_connector, _why, _open) = ("", "", null);
+    }
+}

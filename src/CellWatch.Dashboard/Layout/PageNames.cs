@@ -17,6 +17,7 @@ public static class PageNames
         new("charging", "Charging", true),
         new("alarms", "Alarms", true),
         new("traces", "Traces", false),
+        new("fitting-plan", "Fitting plan", false),
         new("proofs", "Proofs", true),
         new("instruments", "Instruments", false),
         new("reports", "Reports", false),

@@ -78,6 +78,15 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
         return new PlanComparison(suggested, manual is null ? null : Manual(task, manual), Chain(sheet), Reasons(task, suggestion.CandidateOfSlot));
     }
 
+    /// <summary>Looks at a plan without keeping it: every slot, the score in parts, mass and balance. Quick; nothing is searched.</summary>
+    /// <param name="moduleOfSlot">Identity in each slot; empty where nothing is.</param>
+    /// <exception cref="RefusedException">A name is no graded module.</exception>
+    public PlanView View(IReadOnlyList<string> moduleOfSlot)
+    {
+        var task = Task(out var sheet);
+        return PlanView.Of(task, Indices(task, moduleOfSlot), Chain(sheet));
+    }
+
     /// <summary>Freezes a plan: the suggested one, or the builder's.</summary>
     /// <exception cref="RefusedException">It breaks a constraint.</exception>
     public Kept<FittingPlan> Freeze(IReadOnlyList<string>? manual, Stamp who)
@@ -138,17 +147,22 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
         return new PlanTask(sheet.Slots, candidates, sheet.Weights, target);
     }
 
-    private static FittingPlan Manual(PlanTask task, IReadOnlyList<string> manual)
+    private static FittingPlan Manual(PlanTask task, IReadOnlyList<string> manual) =>
+        new([.. manual], PlanScoring.Score(task, Indices(task, manual)), double.NaN, double.NaN, false, false);
+
+    private static int[] Indices(PlanTask task, IReadOnlyList<string> manual)
     {
         RefusedException.Unless(manual.Count == task.Slots.Count, $"The plan names {manual.Count} modules for {task.Slots.Count} slots.");
-        var plan = manual.Select(id =>
-        {
-            if (string.IsNullOrWhiteSpace(id)) return -1;
-            var index = task.Candidates.ToList().FindIndex(c => c.Identity == id);
-            RefusedException.Unless(index >= 0, $"'{id}' is no graded module{Wording.NearestName.Suggestion(id, task.Candidates.Select(c => c.Identity))}.");
-            return index;
-        }).ToArray();
-        return new FittingPlan([.. manual], PlanScoring.Score(task, plan), double.NaN, double.NaN, false, false);
+        return
+        [
+            .. manual.Select(id =>
+            {
+                if (string.IsNullOrWhiteSpace(id)) return -1;
+                var index = task.Candidates.ToList().FindIndex(c => c.Identity == id);
+                RefusedException.Unless(index >= 0, $"'{id}' is no graded module{Wording.NearestName.Suggestion(id, task.Candidates.Select(c => c.Identity))}.");
+                return index;
+            }),
+        ];
     }
 
     private PolarityChain Chain(SlotSheet sheet)
@@ -162,8 +176,7 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
         .. plan.Select((c, s) =>
         {
             var (slot, module) = (task.Slots[s], task.Candidates[c]);
-            var why = module.CoolestOnly ? "coolest slots only" : module.Grade == Bench.Grade.B ? "grade B, reachable" : $"{100 * (1 - PlanScoring.Weakness(module, task)):0} % in hand";
-            return $"slot {slot.Number} (cooling rank {slot.CoolingRank}, +{slot.WarmerK:0.0} K): {module.Identity}, {module.LowestAh:0.0} Ah, {why}";
+            return $"slot {slot.Number} (cooling rank {slot.CoolingRank}, +{slot.WarmerK:0.0} K): {module.Identity}, {module.LowestAh:0.0} Ah, {PlanView.Reason(task, module)}";
         }),
     ];
 

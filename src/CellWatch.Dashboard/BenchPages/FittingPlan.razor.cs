@@ -1,0 +1,181 @@
+using CellWatch.Core.Bench.Project;
+using CellWatch.Core.Planning;
+using CellWatch.Core.Register;
+using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Texts;
+using Microsoft.AspNetCore.Components;
+
+namespace CellWatch.Dashboard.BenchPages;
+
+/// <summary>Where each module goes. A change is tried and its difference shown before it is kept; only a freeze is recorded.</summary>
+public sealed partial class FittingPlan
+{
+    private readonly Stack<IReadOnlyList<string>> _undo = new();
+    private IReadOnlyList<string> _plan = [];
+    private IReadOnlyList<string> _frozen = [];
+    private IReadOnlyList<string>? _triedPlan;
+    private PlanView? _view;
+    private PlanView? _tried;
+    private Core.Bench.Project.FittingPlan? _suggested;
+    private PriceList? _price;
+    private string _noPrice = "";
+    private string _triedWords = "";
+    private string _missing = "";
+    private string _spare = "";
+    private int? _chosen;
+    private int _revision;
+    private bool _working;
+
+    [Inject] private PageKeys Keys { get; set; } = null!;
+
+    private PlanView? Shown => _tried ?? _view;
+
+    private bool IsNew => !_plan.SequenceEqual(_frozen);
+
+    private string Hint => _spare.Length > 0 ? $"{_spare} chosen: press the slot it should go to."
+        : _chosen is { } at ? $"{_plan[at]} chosen: press another slot to see what a swap would change."
+        : "From above: forward at the left, port on top. In a slot: number, + and − as they lie, grade and smallest group in Ah, K above the coolest slot; heavy line: limits the pack. Press two to try a swap.";
+
+    /// <inheritdoc/>
+    protected override void OnInitialized()
+    {
+        base.OnInitialized();
+        Keys.Pressed += KeyAsync;
+    }
+
+    /// <inheritdoc/>
+    public override void Dispose()
+    {
+        Keys.Pressed -= KeyAsync;
+        base.Dispose();
+    }
+
+    /// <inheritdoc/>
+    protected override void Look(BenchProject project)
+    {
+        try
+        {
+            var kept = project.Plans.Plan();
+            _revision = kept?.Record.Revision ?? 0;
+            var frozen = kept?.Value.ModuleOfSlot ?? [];
+            // Somebody froze another plan: that one is shown, unless this page has changes of its own.
+            if (_undo.Count == 0 || _plan.Count == 0) _plan = frozen.Length > 0 ? frozen : [.. project.Plans.Slots()?.Value.Slots.Select(_ => "") ?? []];
+            _frozen = frozen;
+            if (_plan.Count == 0)
+            {
+                _missing = "No slots yet. Enter them first: number, box, place in metres, cooling rank, reachable (bench enter slots).";
+                return;
+            }
+
+            _view = project.Plans.View(_plan);
+            (_price, _noPrice) = PriceOf(project, _plan);
+        }
+        catch (RefusedException refused)
+        {
+            (_view, _missing) = (null, refused.Message);
+        }
+    }
+
+    private static (PriceList?, string) PriceOf(BenchProject project, IReadOnlyList<string> plan)
+    {
+        if (plan.Any(m => m.Length == 0)) return (null, "Known when every slot is filled.");
+        try
+        {
+            return (project.Grades.Price(plan), "");
+        }
+        catch (RefusedException refused)
+        {
+            return (null, refused.Message);
+        }
+    }
+
+    private string Headline(PlanView view)
+    {
+        if (_plan.All(m => m.Length == 0)) return "No plan yet. Press Suggest a plan.";
+        var figures = $"{Figures.With(view.Score.UsableAh, 1, "Ah")} limited by {view.Score.LimitedBy}; {Figures.With(view.Score.TotalKg, 1, "kg")}, centre {Figures.With(view.OffTargetMm, 0, "mm")} off its target.";
+        if (view.Score.Conflicts.Count > 0) return $"{BenchWords.Set(view.Score.Conflicts[0])}. Not to be built like this.";
+        return IsNew ? $"Changed, not frozen: {figures}" : $"Plan revision {_revision} is frozen: {figures}";
+    }
+
+    private static string Difference(PlanView before, PlanView after)
+    {
+        string Part(string name, double was, double now) => Math.Abs(now - was) < 0.005 ? $"{name} unchanged" : $"{name} {Figures.Number(now - was, 2, signed: true)}";
+        var ah = after.Score.UsableAh - before.Score.UsableAh;
+        return $"{Part("thermal", before.Score.Thermal, after.Score.Thermal)}, {Part("electrical", before.Score.Electrical, after.Score.Electrical)}, {Part("mass", before.Score.Mass, after.Score.Mass)}; "
+            + $"together {Figures.Number(after.Score.Total - before.Score.Total, 2, signed: true)}: {(after.Score.Total < before.Score.Total - 0.005 ? "better" : after.Score.Total > before.Score.Total + 0.005 ? "worse" : "the same")}. "
+            + $"Centre {Figures.With(1000 * (after.Centre.X - before.Centre.X), 0, "mm", signed: true)} aft, {Figures.With(1000 * (after.Centre.Y - before.Centre.Y), 0, "mm", signed: true)} to port"
+            + (Math.Abs(ah) < 0.05 ? "; the pack's Ah unchanged." : $"; the pack {Figures.With(ah, 1, "Ah", signed: true)}.");
+    }
+
+    private void Choose(string spare) => (_spare, _chosen, _tried, _triedPlan) = (_spare == spare ? "" : spare, null, null, null);
+
+    private Task PressAsync(int at)
+    {
+        if (_tried is not null) LeaveTried();
+        if (_spare.Length > 0)
+        {
+            var changed = _plan.ToArray();
+            changed[at] = _spare;
+            TryPlan(changed, _plan[at].Length > 0 ? $"{_spare} in slot {_view!.Slots[at].Slot.Number}, {_plan[at]} out:" : $"{_spare} in slot {_view!.Slots[at].Slot.Number}:");
+            (_spare, _chosen) = ("", null);
+        }
+        else if (_chosen is not { } first) _chosen = at;
+        else
+        {
+            _chosen = null;
+            if (first == at) return Task.CompletedTask;
+            var changed = _plan.ToArray();
+            (changed[first], changed[at]) = (changed[at], changed[first]);
+            TryPlan(changed, $"{_plan[first]} to slot {_view!.Slots[at].Slot.Number}, {_plan[at]} to slot {_view.Slots[first].Slot.Number}:");
+        }
+
+        return Task.CompletedTask;
+    }
+
+    private void TryPlan(IReadOnlyList<string> changed, string words)
+    {
+        if (Try(p => _tried = p.Plans.View(changed))) (_triedPlan, _triedWords) = (changed, words);
+    }
+
+    private void KeepTried()
+    {
+        if (_triedPlan is null) return;
+        _undo.Push(_plan);
+        _plan = _triedPlan;
+        LeaveTried();
+        LookAgain();
+    }
+
+    private void LeaveTried() => (_tried, _triedPlan) = (null, null);
+
+    private void Undo()
+    {
+        if (!_undo.TryPop(out var before)) return;
+        LeaveTried();
+        _plan = before;
+        LookAgain();
+    }
+
+    private async Task SuggestAsync()
+    {
+        _working = true;
+        StateHasChanged();
+        await Task.Run(() => Try(p => _suggested = p.Plans.Compare(null).Suggested));
+        _working = false;
+        if (_suggested is { } s && !_plan.SequenceEqual(s.ModuleOfSlot)) TryPlan(s.ModuleOfSlot, "The suggestion:");
+    }
+
+    private async Task FreezeAsync()
+    {
+        var plan = _plan;
+        if (await EnterAsync((p, who) => $"Plan revision {p.Plans.Freeze(plan, who).Record.Revision} is frozen, signed {who.By}.")) _undo.Clear();
+        LookAgain();
+    }
+
+    private Task KeyAsync(string key) => InvokeAsync(() =>
+    {
+        if (key == "Backspace") Undo();
+        else if (key == "Escape") (_chosen, _spare, _tried, _triedPlan) = (null, "", null, null);
+        StateHasChanged();
+    });
+}

@@ -60,6 +60,6 @@ internal sealed class StoryPlayer : ICommandDoor
         }
     }
 
-    private ImmutableArray<FrontEndHealth> Boards() =>
+    private static ImmutableArray<FrontEndHealth> Boards() =>
         [.. Petrel.At("normal").FrontEnds.Select(f => f with { RecentRaw = ["played without wires"], RecentBad = [], Garbage = [], BadPerMinute = 0 })];
 }

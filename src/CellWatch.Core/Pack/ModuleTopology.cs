@@ -13,6 +13,11 @@ public readonly record struct ModuleTopology(int Series, int Parallel)
     /// <summary>Most cells in parallel.</summary>
     public const int MaxParallel = 100;
 
+    /// <summary>Reads a topology that was checked when it was written down.</summary>
+    /// <exception cref="FormatException">It is no topology.</exception>
+    public static ModuleTopology Parse(string text) =>
+        TryParse(text, out var topology) ? topology : throw new FormatException($"'{text}' is no topology: write series and parallel, for example 6S2P.");
+
     /// <summary>Reads <c>6S2P</c> or <c>12s1p</c>; false when the text has another form or a count is out of range.</summary>
     public static bool TryParse(string? text, out ModuleTopology topology)
     {

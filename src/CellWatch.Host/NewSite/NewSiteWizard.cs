@@ -26,7 +26,7 @@ public sealed class NewSiteWizard(Interview ask, string folder, Func<string, int
             a => ModuleRange.Expand(a, out var why) is null ? why : null);
         var modules = ModuleRange.Expand(range, out _)!;
         var topologyText = ask.Ask("Topology of each module (series S, parallel P)", "6S2P", a => ModuleTopology.TryParse(a, out _) ? null : "Write series and parallel, for example 6S2P or 12S1P.");
-        _ = ModuleTopology.TryParse(topologyText, out var topology);
+        var topology = ModuleTopology.Parse(topologyText);
         var temperatures = int.Parse(ask.Ask("Temperature sensors on each module", "2", a => int.TryParse(a, NumberStyles.None, CultureInfo.InvariantCulture, out var n) && n <= PackModule.MaxTemperatureSensors ? null : "Give a number from 0 to 16."), CultureInfo.InvariantCulture);
         var cellType = ask.Choose("Cell type (without one there are no limits, and no charge can be called supervised):",
             [.. CellType.BuiltIn.Select(t => (t.Name, $"{t.Name}: {t.Description}")), ("", "not known yet")], 0);

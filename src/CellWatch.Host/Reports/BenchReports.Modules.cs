@@ -14,7 +14,7 @@ public sealed partial class BenchReports
         var m = kept.Value;
         var (capacity, pulse, rest, inspection) = (project.Runs.CapacityOf(m.Identity), project.Runs.PulseOf(m.Identity), project.Runs.RestOf(m.Identity), project.Runs.InspectionOf(m.Identity));
         var card = project.Grades.Latest()?.Value.Cards.FirstOrDefault(c => c.Identity == m.Identity);
-        ModuleTopology.TryParse(m.Topology, out var topology);
+        var topology = ModuleTopology.Parse(m.Topology);
         var rows = Enumerable.Range(1, topology.Series).Reverse().Select(g => (IReadOnlyList<string>)
         [
             $"{m.Identity}.{g}", Cell(inspection?.Value.Entry.MeterCellV.ElementAtOrDefault(g - 1), "0.000"),

@@ -30,7 +30,7 @@ public sealed class InstalledFonts : IFontResolver
     }
 
     /// <inheritdoc/>
-    public FontResolverInfo? ResolveTypeface(string familyName, bool isBold, bool isItalic) => new(isBold ? "bold" : "plain");
+    public FontResolverInfo? ResolveTypeface(string familyName, bool bold, bool italic) => new(bold ? "bold" : "plain");
 
     /// <inheritdoc/>
     public byte[]? GetFont(string faceName) => File.ReadAllBytes(faceName == "bold" ? bold : plain);

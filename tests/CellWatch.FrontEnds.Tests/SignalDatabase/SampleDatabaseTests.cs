@@ -8,6 +8,9 @@ namespace CellWatch.FrontEnds.Tests.SignalDatabase;
 /// <summary>The database in samples/can-board and the options beside it fit each other.</summary>
 public class SampleDatabaseTests
 {
+    private static readonly System.Text.Json.JsonSerializerOptions StrictWeb =
+        new(System.Text.Json.JsonSerializerDefaults.Web) { UnmappedMemberHandling = System.Text.Json.Serialization.JsonUnmappedMemberHandling.Disallow };
+
     [Fact]
     public void The_sample_is_read_without_a_warning_and_feeds_every_channel_of_six_modules()
     {
@@ -22,7 +25,7 @@ public class SampleDatabaseTests
         json = json[json.IndexOf("```json", StringComparison.Ordinal)..][7..];
         json = json[..json.IndexOf("```", StringComparison.Ordinal)];
         var options = System.Text.Json.JsonSerializer.Deserialize<FrontEndOptions>(json,
-            new System.Text.Json.JsonSerializerOptions(System.Text.Json.JsonSerializerDefaults.Web) { UnmappedMemberHandling = System.Text.Json.Serialization.JsonUnmappedMemberHandling.Disallow })!;
+            StrictWeb)!;
         var layout = new PackLayout("petrel", Enumerable.Range(1, 18).Select(n => new PackModule(new ModuleId($"B{n:00}"), new ModuleTopology(6, 2), 2, n)));
         var map = new ChannelMap(layout);
         Assert.Empty(FrontEndFactory.Check(options, map, path));

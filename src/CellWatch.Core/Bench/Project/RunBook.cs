@@ -79,7 +79,7 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     /// <summary>Judges and keeps an inspection.</summary>
     public Kept<InspectionKept> Inspect(ModuleId module, InspectionEntry entry, Stamp who)
     {
-        ModuleTopology.TryParse(register.Get(module).Value.Topology, out var topology);
+        var topology = ModuleTopology.Parse(register.Get(module).Value.Topology);
         return inspections.Put(module.Text, new InspectionKept(entry, Inspection.Judge(entry, topology.Series)), Revision(inspections, module.Text), who.By, who.At, who.Simulated);
     }
 

@@ -6,7 +6,7 @@ using CellWatch.Core.Snapshots;
 namespace CellWatch.Core.Checks;
 
 /// <summary>
-/// Judges what each channel is worth, in this order: range, impossible step, stuck, still, copy, mirror. A check lowers a quality, never raises one; a
+/// Judges what each channel is worth, in this order: range, direction of the current, impossible step, stuck, still, copy, mirror, exchange. A check lowers a quality, never raises one; a
 /// value that is not good is seen by no later check and by no rule.
 /// </summary>
 internal sealed class ChannelChecks
@@ -28,22 +28,28 @@ internal sealed class ChannelChecks
         _copy = new CopyCheck(facts.Layout);
         _mirror = new MirrorCheck(facts.Layout);
         Noise = new NoiseCheck(facts.Map.CellCount, facts.Instruments);
+        Exchange = new ExchangeCheck(facts, Noise);
     }
 
     /// <summary>Noise by instrument.</summary>
     public NoiseCheck Noise { get; }
+
+    /// <summary>Modules that exchanged their readings.</summary>
+    public ExchangeCheck Exchange { get; }
 
     /// <summary>Lowers qualities; takes the current once it has been judged.</summary>
     public void Step(SnapshotBuffer snapshot, Facts facts)
     {
         facts.Doubts.Clear();
         _range.Step(snapshot, facts);
+        _direction.Lower(snapshot, facts);
         facts.TakeCurrent(snapshot.View);
         _step.Step(snapshot, facts);
         _stuck.Step(snapshot, facts);
         _stillness.Step(snapshot, facts);
         _copy.Step(snapshot, facts);
         _mirror.Step(snapshot, facts);
+        Exchange.Step(snapshot, facts);
     }
 
     /// <summary>What needs the pack's figures: direction of the current, noise, how many cells are not believed.</summary>
@@ -51,6 +57,7 @@ internal sealed class ChannelChecks
     {
         _direction.Step(facts, measures);
         Noise.Step(snapshot, facts, measures);
+        Exchange.Measure(facts, measures);
         var disbelieved = measures.Values(Quantity.Disbelieved);
         disbelieved.Clear();
         measures.Availabilities(Quantity.Disbelieved).Fill(Availability.Known);

@@ -20,6 +20,8 @@ internal sealed class Facts
         Doubts = new Doubts(map.CellCount);
         ChargeDifference = new double[map.CellCount];
         ChargeDifference.AsSpan().Fill(double.NaN);
+        ExchangedWith = new int[map.Layout.Modules.Length];
+        ExchangedWith.AsSpan().Fill(-1);
     }
 
     public ChannelMap Map { get; }
@@ -32,6 +34,9 @@ internal sealed class Facts
     /// <summary>Why cells are not believed in this scan.</summary>
     public Doubts Doubts { get; }
 
+    /// <summary>By module: the module it exchanged its readings with; -1 for none.</summary>
+    public int[] ExchangedWith { get; }
+
     /// <summary>Snapshots stepped over.</summary>
     public long Steps;
     public SnapshotTime Time;
@@ -43,6 +48,9 @@ internal sealed class Facts
     public bool CurrentKnown;
     public double CurrentA = double.NaN;
     public double CurrentUnknownS;
+
+    /// <summary>The sensor's sign is in doubt: what the pack does is not read from it until that is settled.</summary>
+    public bool CurrentInDoubt;
     public bool StringKnown;
     public double StringV = double.NaN;
 

@@ -25,6 +25,7 @@ internal sealed class ModeDetector(double restCurrentA)
         if (facts.CurrentKnown) _currentSeenUs = now;
         facts.CurrentUnknownS = facts.CurrentKnown ? 0 : (now - (_currentSeenUs == long.MinValue ? facts.FirstElapsedUs : _currentSeenUs)) * 1e-6;
 
+        if (facts.CurrentInDoubt && facts.CurrentKnown) return;
         var seen = facts.CurrentKnown ? Judge(facts.CurrentA, facts.Mode) : PackMode.Unknown;
         if (seen == facts.Mode)
         {

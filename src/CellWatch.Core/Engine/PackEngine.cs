@@ -136,7 +136,7 @@ public sealed class PackEngine
             AcknowledgeAlarm c => _alarms.Apply(c.AlarmId, d => d.Acknowledge(c.By)),
             ShelveAlarm c => _alarms.Apply(c.AlarmId, d => d.Shelve(c.Minutes, c.Reason, c.By)),
             UnshelveAlarm c => _alarms.Apply(c.AlarmId, d => d.Unshelve(c.By)),
-            ResetAlarm c => _alarms.Apply(c.AlarmId, d => d.Reset(c.By)),
+            ResetAlarm c => Reset(c),
             SetOutOfService c => _alarms.Apply(c.AlarmId, d => d.SetOutOfService(c.OutOfService, c.Reason, c.By)),
             ConfirmPresence => Present(),
             HandCutOffTried => _permit.CutOffTried(),
@@ -144,6 +144,15 @@ public sealed class PackEngine
             MarkEvent => new CommandAnswer(true, "Marked."),
             _ => new CommandAnswer(false, $"The engine does not know '{command.GetType().Name}'."),
         };
+    }
+
+    private CommandAnswer Reset(ResetAlarm command)
+    {
+        var answer = _alarms.Apply(command.AlarmId, d => d.Reset(command.By));
+        const string Exchanged = "harness-exchanged.";
+        if (answer.Accepted && command.AlarmId.StartsWith(Exchanged, StringComparison.Ordinal)
+            && _facts.Layout.TryFindModule(new ModuleId(command.AlarmId[Exchanged.Length..]), out var module)) _checks.Exchange.Forget(module);
+        return answer;
     }
 
     private CommandAnswer Present()

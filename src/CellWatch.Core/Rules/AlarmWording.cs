@@ -9,6 +9,7 @@ namespace CellWatch.Core.Rules;
 /// Fills the {placeholders} of a rule's sentences with figures:
 /// <code>
 /// {place} {value} {limit} {mv} {limitMv} {held}       the place, value and limit judged; for how long it holds
+/// {other}                                             the module a module exchanged its readings with
 /// {cell} {cellV} {overTarget} {current} {widest}      the highest cell, the current, the widest cells
 /// {age} {unseen} {disbelieved} {presenceMinutes}      what is missing, since when
 /// {cutOff} {cutOffIfCharging} {stopIfCharging} {turnDown}   what to do
@@ -67,6 +68,7 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
             case "limit": return Say.Value(rule.Limit, unit);
             case "mv": return value is { } d ? Say.Millivolts(d) : "not known";
             case "limitMv": return Say.Millivolts(rule.Limit);
+            case "other": return facts.ExchangedWith[place] is >= 0 and var other ? places.NameOf(PlaceKind.Module, other) : "another module";
             case "held": return Say.Span(Math.Max(heldS, rule.OnDelayS));
             case "cell": return facts.SteadyTopCell < 0 ? "a cell" : facts.Map.NameOf(facts.SteadyTopCell);
             case "cellV": return facts.SteadyTopCell < 0 ? "not known now" : Say.Volts(facts.SteadyTopV);

@@ -76,6 +76,12 @@ public enum Quantity : byte
     /// <summary>How surely the current sensor counts the wrong way, current steps that say so less those that do not.</summary>
     ReversedSteps,
 
+    /// <summary>What a current sensor reads that was turned round while current flowed, without its sign, A; 0 while none was.</summary>
+    CurrentTurned,
+
+    /// <summary>Whether a module has exchanged its readings with a later one: 1 it has.</summary>
+    Exchanged,
+
     /// <summary>Charge current above what the temperature allows, A.</summary>
     CurrentOverTemperatureAllowance,
 
@@ -94,7 +100,7 @@ public static class Quantities
     {
         Quantity.CellVoltage => PlaceKind.Cell,
         Quantity.Temperature => PlaceKind.Sensor,
-        Quantity.HeatRatio or Quantity.RiseAtRest or Quantity.Disbelieved => PlaceKind.Module,
+        Quantity.HeatRatio or Quantity.RiseAtRest or Quantity.Disbelieved or Quantity.Exchanged => PlaceKind.Module,
         Quantity.Unseen or Quantity.NoiseRatio => PlaceKind.Instrument,
         Quantity.Smoke => PlaceKind.SmokeInput,
         _ => PlaceKind.Pack,
@@ -109,7 +115,7 @@ public static class Quantities
         Quantity.RiseAtRest => "K/min",
         Quantity.SpreadCharge or Quantity.SumMismatch => "%",
         Quantity.DataAge or Quantity.CurrentUnknown or Quantity.AtTarget or Quantity.PresenceOverdue => "s",
-        Quantity.CurrentOverTemperatureAllowance => "A",
+        Quantity.CurrentOverTemperatureAllowance or Quantity.CurrentTurned => "A",
         Quantity.LinkRise => "µOhm",
         Quantity.HeatRatio or Quantity.NoiseRatio => "1",
         _ => "",

@@ -36,8 +36,15 @@ public static class StandardRules
         },
         new()
         {
+            Name = "current-turned", Quantity = Quantity.CurrentTurned, Limit = 1, Deadband = 0.5, Priority = AlarmPriority.Medium,
+            PriorityWhileCharging = AlarmPriority.High, Latching = true, Group = "measurement", Action = RuleAction.WithdrawPermit,
+            Message = "{stopIfCharging}The current of {value} changed its sign from one reading to the next and no cell moved: the sensor counts the wrong way, and the current is not believed.",
+            DoFirst = "{cutOffIfCharging}Turn the sensor round, or turn its sign in the site file; then apply a known load.", LikelyCause = "current sensor turned round, or its sign changed",
+        },
+        new()
+        {
             Name = "no-current", Quantity = Quantity.CurrentUnknown, Limit = 0.001, Deadband = 0.001, OnDelayS = 1, Priority = AlarmPriority.Medium,
-            PriorityWhileCharging = AlarmPriority.High, Group = "no-data", Action = RuleAction.WithdrawPermit, Word = "NO DATA",
+            PriorityWhileCharging = AlarmPriority.High, SuppressedBy = "current-turned", Group = "no-data", Action = RuleAction.WithdrawPermit, Word = "NO DATA",
             Message = "{stopIfCharging}The pack's current is not known for {age}.",
             DoFirst = "{cutOffIfCharging}Check the current sensor and its lead; do not charge.", LikelyCause = "sensor or its lead",
         },
@@ -57,13 +64,20 @@ public static class StandardRules
         },
         new()
         {
+            Name = "harness-exchanged", Quantity = Quantity.Exchanged, Limit = 1, Deadband = 0.5, Priority = AlarmPriority.Medium, Latching = true,
+            Group = "measurement", Action = RuleAction.WithdrawPermit,
+            Message = "{place} and {other} exchanged their readings from one scan to the next: their harnesses changed places? Neither is proven any more.",
+            DoFirst = "Put the harnesses of {place} and {other} back, or play the channel proof on both; then reset this.", LikelyCause = "harnesses or boards changed places",
+        },
+        new()
+        {
             Name = "sum-mismatch", Quantity = Quantity.SumMismatch, Limit = 0.3, Deadband = 0.1, OnDelayS = 10, OffDelayS = 10, Priority = AlarmPriority.Medium,
             Group = "measurement", Message = "Sum of cells and pack voltage differ by {value} beyond what links and meter explain.",
             DoFirst = "Compare one module with a hand meter.", LikelyCause = "a channel or the pack meter is wrong",
         },
         new()
         {
-            Name = "noise-rose", Quantity = Quantity.NoiseRatio, Limit = 3, Deadband = 1, OnDelayS = 10, OffDelayS = 30, Priority = AlarmPriority.Low,
+            Name = "noise-rose", Quantity = Quantity.NoiseRatio, Limit = 3, Deadband = 1, OnDelayS = 2, OffDelayS = 30, Priority = AlarmPriority.Low,
             Applies = Charge, Group = "noise", Message = "Noise of {place} is {value} times what it was before the charger started: ground loop?",
             DoFirst = "Run the computer on its own battery, or use an isolated lead.", LikelyCause = "ground loop through the computer's supply and the charger's earth",
         },

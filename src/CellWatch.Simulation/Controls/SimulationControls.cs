@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Globalization;
 using CellWatch.Core.Live;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Snapshots;
@@ -106,7 +107,7 @@ public sealed class SimulationControls : ISimulationStrip
             () => IsLoose, () => Loosen(!IsLoose));
         yield return new Press(
             PressKeys.IgnoreTaper, "Charger ignores taper",
-            "The charger stops obeying: it goes to 170 A and does not turn down at the target. Starts a charge if none is on.",
+            "The charger keeps its current where it should turn down at the target. Starts a charge if none is on.",
             () => _pack.Charger.IgnoresTarget, () => IgnoreTaper(!_pack.Charger.IgnoresTarget));
         yield return new Press(
             PressKeys.NextMorning, "Go to next morning", "Lets the story pass quickly, with its record, to ten past six.",
@@ -138,7 +139,7 @@ public sealed class SimulationControls : ISimulationStrip
             f => f.ChargerNoise is not null, MakeNoise);
         yield return Toggle(
             PressKeys.ReverseCurrent, "Turn the current sensor round", "The current counts the wrong way.", f => f.CurrentReversed,
-            on => Set(f => f.CurrentReversed = on, on ? "The current sensor counts the wrong way." : "The current sensor counts the right way."));
+            Reverse);
         if (layout.Auxiliaries.Any(a => a.Kind == AuxiliaryKind.Smoke))
             yield return Toggle(
                 PressKeys.Smoke, "Smoke", "The smoke input sees smoke.", f => f.Smoke,
@@ -190,13 +191,18 @@ public sealed class SimulationControls : ISimulationStrip
     private string IgnoreTaper(bool on)
     {
         var charging = false;
-        _pack.Apply((_, player, _, tick) =>
+        var belowV = 0.0;
+        _pack.Apply((model, player, _, tick) =>
         {
             player.Charger.IgnoresTarget = on;
             charging = !on || !player.HandCutOffPressed && player.StartCharge(tick * SimulatedPack.TickS);
+            if (player.Scene is ChargeScene charge) belowV = charge.Order.TargetV - model.HighestCellV;
         });
         if (!on) return "The charger obeys again.";
-        return charging ? "The charger goes to 170 A and ignores the target." : "The charger would ignore the target, but the hand cut-off is pressed.";
+        if (!charging) return "The charger would keep its current at the target, but the hand cut-off is pressed.";
+        return belowV > 0.001
+            ? string.Create(CultureInfo.InvariantCulture, $"The charger keeps its current. It shows ten seconds after the highest cell is at its target, {1000 * belowV:0} mV from now.")
+            : "The charger keeps its current at the target. It shows in ten seconds.";
     }
 
     private string CutOff(bool on)
@@ -230,7 +236,7 @@ public sealed class SimulationControls : ISimulationStrip
             layout.FirstCell(a), layout.FirstCell(b), layout.Modules[a].Topology.Series,
             layout.FirstTemperature(a), layout.FirstTemperature(b), layout.Modules[a].TemperatureSensors);
         return Set(f => f.Swapped = on ? swapped : null, on
-            ? $"The harnesses of {layout.Modules[a].Id} and {layout.Modules[b].Id} are exchanged."
+            ? $"The harnesses of {layout.Modules[a].Id} and {layout.Modules[b].Id} are exchanged. It shows within seconds while the current is steady; else only the channel proof can tell."
             : $"The harnesses of {layout.Modules[a].Id} and {layout.Modules[b].Id} are back in their places.");
     }
 
@@ -253,15 +259,28 @@ public sealed class SimulationControls : ISimulationStrip
         return on ? $"The tap has 0.5 ohm, and {layout.CellAt(cell)} bleeds." : "The tap is clean again.";
     }
 
+    private string Reverse(bool on)
+    {
+        var currentA = 0.0;
+        _pack.Apply((model, _, faults, _) => (faults.CurrentReversed, currentA) = (on, model.PackCurrentA));
+        if (!on) return "The current sensor counts the right way.";
+        return Math.Abs(currentA) >= 10
+            ? "The current sensor counts the wrong way. It shows at once: the sign changes and no cell moves."
+            : "The current sensor counts the wrong way. With no current to change its sign it takes twenty changes of current until that shows.";
+    }
+
     private string MakeNoise(bool on)
     {
         var plan = _boards[0].Plan;
         var layout = _pack.Story.Layout;
         var first = layout.FirstCell(plan.FirstModule);
         var noise = new ChargerNoise(first, layout.FirstCell(plan.FirstModule + plan.Modules) - first, ChargerNoiseFactor, ChargerNoiseFromA);
-        return Set(f => f.ChargerNoise = on ? noise : null, on
-            ? $"A charger that runs now makes noise in the cells of {plan.Name}."
-            : "The ground loop is gone.");
+        var currentA = 0.0;
+        _pack.Apply((model, _, faults, _) => (faults.ChargerNoise, currentA) = (on ? noise : null, model.PackCurrentA));
+        if (!on) return "The ground loop is gone.";
+        return currentA > ChargerNoiseFromA
+            ? $"The charger makes noise in the cells of {plan.Name}. It shows within seconds."
+            : $"A charger makes noise in the cells of {plan.Name}. It shows half a minute into the next charge.";
     }
 
     private string Reset()

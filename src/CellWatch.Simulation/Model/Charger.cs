@@ -29,9 +29,6 @@ public sealed record ChargeOrder(double CurrentA, double TargetV, double Termina
 /// </summary>
 public sealed class Charger
 {
-    /// <summary>Current a charger that no longer obeys goes to, A.</summary>
-    public const double RunawayA = 170;
-
     /// <summary>Highest cell at which a charger that no longer obeys turns down after all, V: the voltage it is built for.</summary>
     public const double BuiltForV = 4.24;
 
@@ -42,13 +39,13 @@ public sealed class Charger
     private const double GainPerS = 0.5;
     private const double ReferenceOhm = 0.0014;
     private const double RiseAPerS = 6;
-    private const double RunawayRiseAPerS = 60;
     private const double FallAPerS = 30;
     private const double EndHoldS = 10;
     private const double AtTargetV = 0.010;
 
     private ChargeOrder _order = new(0, 0, 0);
     private double _belowEndS;
+    private bool _isTurnedDown;
 
     /// <summary>What it is doing.</summary>
     public ChargerState State { get; private set; }
@@ -57,8 +54,8 @@ public sealed class Charger
     public double CurrentA { get; private set; }
 
     /// <summary>
-    /// Whether it has stopped obeying: it goes to <see cref="RunawayA"/>, does not turn down at its target but only at
-    /// <see cref="BuiltForV"/>, and does not end.
+    /// Whether it has stopped obeying: it keeps the current it has (a charge in its constant part: the current of the order), does not turn down at its
+    /// target but only at <see cref="BuiltForV"/>, and does not end.
     /// </summary>
     public bool IgnoresTarget { get; set; }
 
@@ -67,6 +64,7 @@ public sealed class Charger
     {
         _order = order;
         _belowEndS = 0;
+        _isTurnedDown = false;
         State = ChargerState.Running;
     }
 
@@ -96,9 +94,11 @@ public sealed class Charger
             return 0;
         }
 
-        var (targetV, mostA, riseA) = IgnoresTarget ? (BuiltForV, RunawayA, RunawayRiseAPerS) : (_order.TargetV, _order.CurrentA, RiseAPerS);
+        // One that keeps its current in the middle of a taper has nothing that would turn it up again.
+        var (targetV, mostA) = IgnoresTarget ? (BuiltForV, _isTurnedDown ? CurrentA : _order.CurrentA) : (_order.TargetV, _order.CurrentA);
         var turnedA = CurrentA + GainPerS * dtS * (targetV - highestCellV) / ReferenceOhm;
-        CurrentA = Math.Clamp(Math.Clamp(turnedA, 0, mostA), CurrentA - FallAPerS * dtS, CurrentA + riseA * dtS);
+        CurrentA = Math.Clamp(Math.Clamp(turnedA, 0, mostA), CurrentA - FallAPerS * dtS, CurrentA + RiseAPerS * dtS);
+        if (!IgnoresTarget) _isTurnedDown = highestCellV > _order.TargetV - AtTargetV && CurrentA < _order.CurrentA;
         if (!IgnoresTarget) EndWhenDone(highestCellV, dtS);
         return CurrentA;
     }

@@ -35,18 +35,29 @@ public sealed class ChargerTests
     }
 
     [Fact]
-    public void A_charger_that_ignores_its_target_turns_down_only_at_the_voltage_it_is_built_for_and_does_not_end()
+    public void A_charger_that_ignores_its_target_keeps_its_current_turns_down_only_at_the_voltage_it_is_built_for_and_does_not_end()
     {
         var (model, charger) = Start();
         Run(model, charger, seconds: 30);
         charger.IgnoresTarget = true;
-        Run(model, charger, seconds: 3);
-        Assert.InRange(charger.CurrentA, 100, Charger.RunawayA);
+        Run(model, charger, until: () => model.HighestCellV > 4.15);
+        Assert.Equal(50, charger.CurrentA, 6);
 
         Run(model, charger, seconds: 7200);
 
         Assert.Equal(ChargerState.Running, charger.State);
         Assert.InRange(model.HighestCellV, Charger.BuiltForV - 0.01, Charger.BuiltForV + 0.001);
+    }
+
+    [Fact]
+    public void In_the_middle_of_a_taper_it_keeps_what_it_has()
+    {
+        var (model, charger) = Start();
+        Run(model, charger, until: () => charger.CurrentA < 20);
+        charger.IgnoresTarget = true;
+        Run(model, charger, seconds: 30);
+        Assert.InRange(charger.CurrentA, 19, 20);
+        Assert.True(model.HighestCellV > 4.101);
     }
 
     [Fact]

@@ -38,4 +38,7 @@ public sealed record CellLogOptions
 
     /// <summary>Free bytes on the disk of a path; a test may put its own here.</summary>
     internal Func<string, long> FreeBytes { get; init; } = path => new DriveInfo(path).AvailableFreeSpace;
+
+    /// <summary>Most pages the file may have, asked each time it is opened; a test may stand for a full disk with it. 0 for no limit.</summary>
+    internal Func<long> MostPages { get; init; } = () => 0;
 }

@@ -30,7 +30,7 @@ internal static class ServiceRun
             console.Error.WriteLine($"Port {plan.WebPort} is taken by another program. Stop it or choose another port.");
             return ExitCode.Failed;
         }
-        catch (Exception fault) when (fault is IOException or UnauthorizedAccessException or BrokerStartException or InvalidOperationException or ArgumentException)
+        catch (Exception fault) when (fault is IOException or UnauthorizedAccessException or Log.LogInUseException or BrokerStartException or InvalidOperationException or ArgumentException)
         {
             console.Error.WriteLine(fault.Message);
             return ExitCode.Failed;

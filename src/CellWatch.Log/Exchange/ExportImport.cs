@@ -59,7 +59,7 @@ public static class ExportImport
     {
         var map = Sidecar.ReadMap(path);
         await using var stream = File.OpenRead(path);
-        await using var reader = await ParquetReader.CreateAsync(stream);
+        await using var reader = await ParquetReader.CreateAsync(stream, cancellationToken: cancellation);
         var fields = reader.Schema.GetDataFields();
         if (fields.Length != map.Count + 4) throw new InvalidDataException($"{path}: the columns do not fit the layout beside it");
         var buffer = new SnapshotBuffer(map);
@@ -70,18 +70,18 @@ public static class ExportImport
             using var group = reader.OpenRowGroupReader(g);
             var n = (int)group.RowCount;
             long[] wall = new long[n], elapsed = new long[n], sequence = new long[n];
-            await group.ReadAsync<long>(fields[0], wall);
-            await group.ReadAsync<long>(fields[1], elapsed);
-            await group.ReadAsync<long>(fields[2], sequence);
+            await group.ReadAsync<long>(fields[0], wall, cancellationToken: cancellation);
+            await group.ReadAsync<long>(fields[1], elapsed, cancellationToken: cancellation);
+            await group.ReadAsync<long>(fields[2], sequence, cancellationToken: cancellation);
             var values = new double[map.Count][];
             for (var c = 0; c < map.Count; c++)
             {
                 values[c] = new double[n];
-                await group.ReadAsync<double>(fields[3 + c], values[c]);
+                await group.ReadAsync<double>(fields[3 + c], values[c], cancellationToken: cancellation);
             }
 
             var changes = new string[n];
-            await group.ReadAsync(fields[^1], changes);
+            await group.ReadAsync(fields[^1], changes, cancellationToken: cancellation);
             for (var i = 0; i < n; i++)
             {
                 buffer.Begin(sequence[i], new SnapshotTime(elapsed[i], wall[i]));

@@ -58,6 +58,7 @@ internal sealed class SiteFile : IDisposable
         {
             connection.Open();
             connection.Run($"PRAGMA page_size = {Schema.PageSize}; PRAGMA journal_mode = WAL; PRAGMA temp_store = MEMORY; PRAGMA cell_size_check = ON; PRAGMA synchronous = {(options.SurvivePowerCut ? "FULL" : "NORMAL")}");
+            if (options.MostPages() is > 0 and var most) connection.Run(string.Create(CultureInfo.InvariantCulture, $"PRAGMA max_page_count = {most}"));
             Schema.Ensure(connection);
             connection.Run(
                 "INSERT OR REPLACE INTO meta (key, value) VALUES ('writer', @w)",

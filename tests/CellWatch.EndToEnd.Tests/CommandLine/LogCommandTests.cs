@@ -97,6 +97,25 @@ public sealed class LogCommandTests : IDisposable
         Assert.Equal((3, true), (exit, error.Contains("being written by another service (process", StringComparison.Ordinal)));
     }
 
+    [Fact]
+    public async Task A_second_service_on_the_same_log_is_refused_with_a_sentence()
+    {
+        var site = _folder.Write("site.json", """
+            {
+              "site": "twice", "cellType": "nmc-4.20", "modules": [ { "id": "A1", "topology": "3S1P", "temperatures": 0 } ],
+              "frontEnds": [ { "name": "lines", "wire": "plainLines", "port": "/dev/no-such-port", "modules": ["A1"], "plainLines": { "runs": [
+                  { "position": 1, "quantity": "cells", "count": 3, "scale": 0.001 } ] } } ],
+              "mqtt": { "enabled": false }, "web": { "port": PORT }
+            }
+            """.Replace("PORT", ServiceProcess.FreePort().ToString(CultureInfo.InvariantCulture), StringComparison.Ordinal));
+        await using var log = CellLog.Open(_folder.File("twice.cells.db"));
+        await log.FlushAsync();
+        var (exit, _, error) = await ServiceProcess.RunAsync(null, "serve", "--site", site);
+        Assert.Equal(3, exit);
+        Assert.Contains("being written by another service (process", error, StringComparison.Ordinal);
+        Assert.DoesNotContain("   at ", error, StringComparison.Ordinal);
+    }
+
     /// <summary>Story 9: three rows at time 0 in mid-file are kept, marked and not used.</summary>
     [SharedFact("data")]
     public async Task A_table_whose_clock_went_back_is_imported_row_by_row_and_the_report_says_so()

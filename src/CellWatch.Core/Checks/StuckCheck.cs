@@ -53,7 +53,7 @@ internal sealed class StuckCheck
                 (_lowestA[cell], _highestA[cell]) = (facts.CurrentA, facts.CurrentA);
                 if (_disbelief[cell] > 0) _disbelief[cell]--;
             }
-            else if (facts.CurrentKnown)
+            else if (facts.CurrentKnown && !facts.CurrentInDoubt)
             {
                 // Comparisons with NaN are false, so a current first seen now starts the range.
                 if (!(_lowestA[cell] <= facts.CurrentA)) _lowestA[cell] = facts.CurrentA;

@@ -89,7 +89,20 @@ public enum NightCause
 /// <param name="Evidence">The figure that excludes the rivals.</param>
 /// <param name="DecidingTest">The test that would decide; empty when nothing is open.</param>
 public sealed record NightCell(
-    string Cell, double PlannedAh, double IntegratedAh, double SeenAh, double LeftAh, int? NightsLeft, NightCause Cause, string Evidence, string DecidingTest);
+    string Cell, double PlannedAh, double IntegratedAh, double SeenAh, double LeftAh, int? NightsLeft, NightCause Cause, string Evidence, string DecidingTest)
+{
+    /// <summary>Standard deviation of the charge counted, Ah; NaN where a night has a hole.</summary>
+    public double IntegratedSigmaAh { get; init; } = double.NaN;
+
+    /// <summary>Standard deviation of the charge seen, Ah: two readings, and the count of the median cell.</summary>
+    public double SeenSigmaAh { get; init; } = double.NaN;
+
+    /// <summary>Whether planned, counted and seen agree within two of their deviations; null where the count has a hole.</summary>
+    public bool? Agree { get; init; }
+
+    /// <summary>How what is left went from night to night, and whether it comes in: a sentence; empty with one night.</summary>
+    public string Convergence { get; init; } = "";
+}
 
 /// <summary>The review.</summary>
 /// <param name="Withheld">Why figures are withheld; empty when they stand.</param>

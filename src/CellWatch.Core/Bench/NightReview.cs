@@ -43,9 +43,38 @@ public static class NightReview
         var capacityAh = low is null ? double.NaN : CapacityFrom(low, last, c);
         var (cause, evidence, test) = Cause(c, nights, rate, low, capacityAh, left, rules);
         if (cause == NightCause.Level) return null;
-        var nightly = rules.BleedA * 8;
-        int? nightsLeft = cause == NightCause.ChargeOffset && left > rules.LevelAh ? (int)Math.Ceiling(left / nightly) : null;
-        return new NightCell(name, planned, integrated, seen, left, nightsLeft, cause, evidence, test);
+        int? nightsLeft = cause == NightCause.ChargeOffset && left > rules.LevelAh ? (int)Math.Ceiling(left / NightlyAh(c, nights, rules)) : null;
+        var countSigma = rules.CountShare * integrated;
+        var seenSigma = Math.Sqrt(2 * rules.ReadingSigmaAh * rules.ReadingSigmaAh + rules.CountShare * median * rules.CountShare * median);
+        return new NightCell(name, planned, integrated, seen, left, nightsLeft, cause, evidence, test)
+        {
+            IntegratedSigmaAh = countSigma,
+            SeenSigmaAh = seenSigma,
+            Agree = double.IsNaN(integrated)
+                ? null
+                : Math.Abs(integrated - seen) <= 2 * Math.Sqrt(countSigma * countSigma + seenSigma * seenSigma) && Math.Abs(planned - integrated) <= Math.Max(2 * countSigma, 0.1 * planned),
+            Convergence = Convergence(c, nights, cause, nightsLeft, rules),
+        };
+    }
+
+    /// <summary>What a night takes out: the mean of those counted whole, else eight hours of the bleed current.</summary>
+    private static double NightlyAh(int c, List<NightRecord> nights, NightRules rules)
+    {
+        var counted = nights.Select(n => n.IntegratedAh[c]).Where(a => a > rules.ReadingSigmaAh).ToList();
+        return counted.Count > 0 ? counted.Average() : rules.BleedA * 8;
+    }
+
+    /// <summary>Removed at least half an ampere hour in each of two nights without less being left: it will not come in (common practice, no source).</summary>
+    private static string Convergence(int c, List<NightRecord> nights, NightCause cause, int? nightsLeft, NightRules rules)
+    {
+        if (nights.Count < 2) return "";
+        var course = string.Join(" -> ", nights.TakeLast(3).Select(n => $"{n.AfterAh[c]:+0.00;-0.00}")) + " Ah";
+        var lastTwo = nights.TakeLast(2).ToList();
+        var shrank = Math.Abs(lastTwo[0].BeforeAh[c]) - Math.Abs(lastTwo[1].AfterAh[c]);
+        if (lastTwo.All(n => n.IntegratedAh[c] >= 0.5) && shrank < 2 * Math.Sqrt(2) * rules.ReadingSigmaAh)
+            return $"{course}: {lastTwo.Sum(n => n.IntegratedAh[c]):0.00} Ah taken out in two nights and no less is left. It will not come in.";
+        if (cause == NightCause.LowCapacity) return $"{course}: bleeding will not bring it in.";
+        return nightsLeft is { } more ? $"{course}: {more} more {(more == 1 ? "night" : "nights")}." : $"{course}.";
     }
 
     private static (NightCause, string Evidence, string Test) Cause(

@@ -166,6 +166,27 @@ public sealed class PackEngine
     /// <param name="cell">Cell index.</param>
     public CellFinding FindingOf(Snapshot snapshot, int cell) => _causes.Find(snapshot, cell);
 
+    /// <summary>Plans a night of bleeding from what is known now: asked for by a person, not worked out every scan.</summary>
+    /// <param name="snapshot">A published scan, at rest.</param>
+    /// <param name="timesOutByItself">By cell: whether its front end opens its switches by itself when it hears nothing.</param>
+    /// <param name="schedule">When cells may bleed; sets the share of the time a switch is on.</param>
+    public BalancePlan PlanBalance(Snapshot snapshot, ImmutableArray<bool> timesOutByItself, BleedSchedule schedule)
+    {
+        var cells = Enumerable.Range(0, snapshot.Map.CellCount).ToList();
+        return BalancePlanner.Plan(new BalanceRequest
+        {
+            Layout = _facts.Layout,
+            DifferenceAh = [.. _facts.ChargeDifference],
+            SigmaAh = _estimates.Bank is { } bank ? Math.Max(0.05, cells.Select(c => bank.DeltaSigmaAh[c]).Where(double.IsFinite).DefaultIfEmpty(0.05).Max()) : 0.05,
+            CellVoltageV = [.. cells.Select(c => snapshot.CellQuality[c] == Quality.Good ? snapshot.RawCellVoltageV[c] : double.NaN)],
+            LevelPercent = _facts.SocPercent,
+            LowCapacity = [.. cells.Where(c => _causes.Find(snapshot, c).Cause is SuspectedCause.LowCapacity or SuspectedCause.LostParallelCell)],
+            BleedOhm = _facts.Options.BleedOhm,
+            Duty = schedule.Duty,
+            TimesOutByItself = timesOutByItself,
+        });
+    }
+
     private NoiseView NoiseOf(int instrument)
     {
         static double? Millivolts(double v) => double.IsFinite(v) ? 1000 * v : null;

@@ -50,7 +50,8 @@ public sealed record BalanceRequest
 /// <param name="RemoveAh">Charge to take out this night, Ah.</param>
 /// <param name="Hours">Hours it takes at the planned duty.</param>
 /// <param name="LeftAh">Charge that stays for another night, Ah.</param>
-public sealed record BalanceCell(int Cell, double RemoveAh, double Hours, double LeftAh);
+/// <param name="BleedA">Current while its switch is on, A.</param>
+public sealed record BalanceCell(int Cell, double RemoveAh, double Hours, double LeftAh, double BleedA);
 
 /// <summary>A night of bleeding, foretold, so that the morning has something to be compared with.</summary>
 public sealed record BalancePlan
@@ -78,6 +79,14 @@ public sealed record BalancePlan
 
     /// <summary>In words.</summary>
     public string Sentence { get; init; } = "";
+
+    /// <summary>Mean current at which a cell is bled while its switch is on, A; 0 for a cell that is not.</summary>
+    internal double BleedA(int cell)
+    {
+        foreach (var row in Cells)
+            if (row.Cell == cell) return row.BleedA;
+        return 0;
+    }
 }
 
 /// <summary>
@@ -138,9 +147,10 @@ public static class BalancePlanner
     private static BalanceCell RowOf(BalanceRequest request, int cell, double surplusAh)
     {
         var hours = Balancing.Hours(surplusAh, request.CellVoltageV[cell], request.BleedOhm, request.Duty);
-        if (hours <= request.LongestH) return new BalanceCell(cell, surplusAh, hours, 0);
+        var bleedA = Balancing.CurrentA(request.CellVoltageV[cell], request.BleedOhm);
+        if (hours <= request.LongestH) return new BalanceCell(cell, surplusAh, hours, 0, bleedA);
         var done = surplusAh * request.LongestH / hours;
-        return new BalanceCell(cell, done, request.LongestH, surplusAh - done);
+        return new BalanceCell(cell, done, request.LongestH, surplusAh - done, bleedA);
     }
 
     private static BalancePlan Nothing(string why) => new() { Withheld = [why], Sentence = why };

@@ -43,7 +43,7 @@ internal sealed class CauseFinder
     private readonly double[] _sumV;
     private readonly int[] _samples;
     private readonly double[] _levelAh;
-    private readonly double[] _bledAh;
+    private readonly BleedCount _bled;
     private readonly double[] _scratch;
     private long _blockBeganUs = long.MinValue;
     private long _lastRestUs = long.MinValue;
@@ -63,16 +63,17 @@ internal sealed class CauseFinder
         _sumV = new double[cells];
         _samples = new int[cells];
         _levelAh = new double[cells];
-        _bledAh = new double[cells];
+        _bled = new BleedCount(facts.Map, facts.Options.BleedOhm);
         _scratch = new double[cells];
     }
 
-    /// <summary>Charge bled off each cell since the start as its flag and resistor say, Ah.</summary>
-    public double BledAh(int cell) => _bledAh[cell];
+    /// <summary>Charge bled off each cell since the start as its flag and resistor say.</summary>
+    public BleedCount Bled => _bled;
 
     /// <summary>Takes one scan.</summary>
     public void Step(Snapshot snapshot)
     {
+        _bled.Step(snapshot);
         if (_estimates.Bank is null || !_facts.CurrentKnown)
         {
             _lastA = double.NaN;
@@ -82,8 +83,6 @@ internal sealed class CauseFinder
         var now = _facts.Time.ElapsedUs;
         Count();
         if (!(Math.Abs(_facts.CurrentA - _steadyA) <= Math.Max(0.5, 0.03 * Math.Abs(_steadyA)))) (_steadyA, _steadySinceUs, _blockBeganUs) = (_facts.CurrentA, now, long.MinValue);
-        for (var cell = 0; cell < _bledAh.Length; cell++)
-            if (snapshot.IsBleeding(cell) && snapshot.CellQuality[cell] == Quality.Good) _bledAh[cell] += snapshot.RawCellVoltageV[cell] / _facts.Options.BleedOhm * _facts.DtS / 3600;
 
         var steadyS = (now - _steadySinceUs) * 1e-6;
         var rest = _facts.Mode == PackMode.Rest;
@@ -135,7 +134,7 @@ internal sealed class CauseFinder
             RangeAh = sums.RangeAh,
             SpanH = sums.SpanH,
             HasTime = hasTime,
-            BledAh = _bledAh[cell],
+            BledAh = _bled.CountedAh(cell),
             OffsetAh = fits ? value[0] : double.NaN,
             OffsetSigmaAh = fits ? Math.Max(sigma[0], curveAh) : double.NaN,
             CapacityTerm = fits ? value[1] : double.NaN,
@@ -207,7 +206,7 @@ internal sealed class CauseFinder
         var hours = (now - _facts.FirstElapsedUs) / 3.6e9;
         var weight = Math.Min(400, slope * slope);
         for (var cell = 0; cell < _sums.Length; cell++)
-            if (!double.IsNaN(_levelAh[cell])) _sums[cell].Add(_countedAh, hours, currentA / slopeVPerAh, _levelAh[cell] - median + _bledAh[cell], weight);
+            if (!double.IsNaN(_levelAh[cell])) _sums[cell].Add(_countedAh, hours, currentA / slopeVPerAh, _levelAh[cell] - median + _bled.CountedAh(cell), weight);
     }
 
     private double Ohm(int cell, ResistanceTime time) => _estimates.Bank!.Resistance.LatestOhm(time)[cell];

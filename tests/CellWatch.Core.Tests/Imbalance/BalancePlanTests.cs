@@ -79,6 +79,24 @@ public sealed class BalancePlanTests
         Assert.Equal((false, "not seen"), schedule.MayBleed(bench.State.Snapshot, 2, 10, 0, 1, 40));
     }
 
+    /// <summary>From the engine's own figures: charge in Ah at rest near the top, low capacity left alone.</summary>
+    [Fact]
+    public void The_engine_plans_a_night_from_its_own_figures()
+    {
+        var bench = new PackBench(modules: 3);
+        var model = new ModelPack(bench, 0.95, seed: 8);
+        model.Level[4] += 0.02;
+        model.Run(3600, dtS: 10);
+        var plan = bench.Engine.PlanBalance(bench.State.Snapshot, [.. Enumerable.Repeat(true, 18)], new BleedSchedule());
+        Assert.Equal(4, plan.Cells[0].Cell);
+        // 2 % of 110 Ah above the others, and those above the lowest by what cells of one make differ.
+        Assert.InRange(plan.Cells[0].RemoveAh + plan.Cells[0].LeftAh, 2.0, 3.2);
+        Assert.True(plan.Hours <= 10 && plan.ExpectedSpreadAh < plan.SpreadAh);
+
+        var none = bench.Engine.PlanBalance(bench.State.Snapshot, [.. Enumerable.Repeat(false, 18)], new BleedSchedule());
+        Assert.Empty(none.Cells);
+    }
+
     private static BalanceRequest Request(double[] aboveLowestAh) => new()
     {
         Layout = new PackLayout("petrel", [new PackModule(new ModuleId("B01"), new ModuleTopology(12, 1), 2, 1)]),

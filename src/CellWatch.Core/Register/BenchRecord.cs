@@ -28,6 +28,10 @@ public interface IRecordStore
     /// <exception cref="RefusedException">Someone stored another revision since; the message says who, when and what to do.</exception>
     BenchRecord Append(RecordDraft draft);
 
+    /// <summary>Stores several, all or none.</summary>
+    /// <exception cref="RefusedException">One of them is refused; then none is stored.</exception>
+    IReadOnlyList<BenchRecord> AppendAll(IReadOnlyList<RecordDraft> drafts);
+
     /// <summary>The latest revision of one thing; null where there is none.</summary>
     BenchRecord? Latest(string kind, string key);
 

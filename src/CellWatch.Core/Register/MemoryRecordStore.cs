@@ -5,7 +5,7 @@ public sealed class MemoryRecordStore : IRecordStore
 {
     private readonly Lock gate = new();
     private readonly List<BenchRecord> records = [];
-    private readonly Dictionary<(string Kind, string Key), BenchRecord> latest = [];
+    private Dictionary<(string Kind, string Key), BenchRecord> latest = [];
 
     /// <inheritdoc/>
     public BenchRecord Append(RecordDraft draft)
@@ -17,6 +17,25 @@ public sealed class MemoryRecordStore : IRecordStore
             records.Add(record);
             latest[(draft.Kind, draft.Key)] = record;
             return record;
+        }
+    }
+
+    /// <inheritdoc/>
+    public IReadOnlyList<BenchRecord> AppendAll(IReadOnlyList<RecordDraft> drafts)
+    {
+        lock (gate)
+        {
+            var (count, before) = (records.Count, new Dictionary<(string Kind, string Key), BenchRecord>(latest));
+            try
+            {
+                return [.. drafts.Select(Append)];
+            }
+            catch (RefusedException)
+            {
+                records.RemoveRange(count, records.Count - count);
+                latest = before;
+                throw;
+            }
         }
     }
 

@@ -31,7 +31,7 @@ public sealed partial class SampleFiller(BenchSample sample, BenchDoor door, IRe
             await history.BoardsSpeak.WaitAsync(stoppingToken);
             var made = new MemoryRecordStore();
             await SampleProject.EnterAsync(sample.Site, sample.Steps(door.Now), () => made, stoppingToken);
-            foreach (var r in made.All()) store.Append(new RecordDraft(r.Kind, r.Key, r.Revision - 1, r.By, r.At, r.Simulated, r.Json));
+            store.AppendAll([.. made.All().Select(r => new RecordDraft(r.Kind, r.Key, r.Revision - 1, r.By, r.At, r.Simulated, r.Json))]);
             LogFilled(made.All().Count);
             door.Prepare(null);
         }

@@ -54,20 +54,18 @@ public sealed class SqliteRecordStore : IRecordStore, IDisposable
     }
 
     /// <inheritdoc/>
-    public BenchRecord Append(RecordDraft draft)
+    public BenchRecord Append(RecordDraft draft) => AppendAll([draft])[0];
+
+    /// <inheritdoc/>
+    public IReadOnlyList<BenchRecord> AppendAll(IReadOnlyList<RecordDraft> drafts)
     {
         lock (gate)
         {
             // An immediate transaction: no other process can add between the look and the write.
             using var transaction = connection.BeginTransaction(deferred: false);
-            var revision = RevisionRule.Next(draft, LatestOf(draft.Kind, draft.Key));
-            connection.Run(
-                "INSERT INTO bench_record (kind, key, revision, by_whom, at, simulated, json) VALUES (@kind, @key, @revision, @by, @at, @simulated, @json)",
-                ("@kind", draft.Kind), ("@key", draft.Key), ("@revision", revision), ("@by", draft.By), ("@at", draft.At.ToString("O", CultureInfo.InvariantCulture)),
-                ("@simulated", draft.Simulated ? 1 : 0), ("@json", draft.Json));
-            var sequence = connection.Number("SELECT last_insert_rowid()");
+            var stored = drafts.Select(Insert).ToList();
             transaction.Commit();
-            return new BenchRecord(sequence, draft.Kind, draft.Key, revision, draft.By, draft.At, draft.Simulated, draft.Json);
+            return stored;
         }
     }
 
@@ -98,6 +96,16 @@ public sealed class SqliteRecordStore : IRecordStore, IDisposable
 
     /// <inheritdoc/>
     public void Dispose() => connection.Dispose();
+
+    private BenchRecord Insert(RecordDraft draft)
+    {
+        var revision = RevisionRule.Next(draft, LatestOf(draft.Kind, draft.Key));
+        connection.Run(
+            "INSERT INTO bench_record (kind, key, revision, by_whom, at, simulated, json) VALUES (@kind, @key, @revision, @by, @at, @simulated, @json)",
+            ("@kind", draft.Kind), ("@key", draft.Key), ("@revision", revision), ("@by", draft.By), ("@at", draft.At.ToString("O", CultureInfo.InvariantCulture)),
+            ("@simulated", draft.Simulated ? 1 : 0), ("@json", draft.Json));
+        return new BenchRecord(connection.Number("SELECT last_insert_rowid()"), draft.Kind, draft.Key, revision, draft.By, draft.At, draft.Simulated, draft.Json);
+    }
 
     private BenchRecord? LatestOf(string kind, string key) =>
         Read($"SELECT {Columns} FROM bench_record WHERE kind = @kind AND key = @key ORDER BY revision DESC LIMIT 1", ("@kind", kind), ("@key", key)).FirstOrDefault();

@@ -33,6 +33,20 @@ public sealed class SqliteRecordStoreTests : IDisposable
         Assert.Equal(4, store.All().Count);
     }
 
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void Several_at_once_are_stored_all_or_none(bool inMemory)
+    {
+        using var file = SqliteRecordStore.Open(path);
+        IRecordStore store = inMemory ? new MemoryRecordStore() : file;
+        Assert.Equal([1, 2], store.AppendAll([Draft("module", "B07", 0), Draft("module", "B07", 1)]).Select(r => r.Revision));
+        Assert.Throws<RefusedException>(() => store.AppendAll([Draft("module", "B08", 0), Draft("module", "B07", 1)]));
+        Assert.Null(store.Latest("module", "B08"));
+        Assert.Equal(2, store.All().Count);
+        Assert.Equal(3, store.Append(Draft("module", "B07", 2)).Revision);
+    }
+
     [Fact]
     public void Two_processes_on_one_record_the_second_is_refused_and_nothing_is_lost()
     {

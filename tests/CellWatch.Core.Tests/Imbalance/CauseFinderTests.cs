@@ -1,47 +1,75 @@
 using CellWatch.Core.Engine;
 using CellWatch.Core.Imbalance;
 using CellWatch.Core.Tests.Engine;
+using Xunit.Abstractions;
 
 namespace CellWatch.Core.Tests.Imbalance;
 
 /// <summary>Causes named on simulated packs whose faults are known (the-job 0.7), with cells that differ as cells of one make do.</summary>
-public sealed class CauseFinderTests
+public sealed class CauseFinderTests(ITestOutputHelper output)
 {
+    /// <summary>
+    /// The goal: of 500 packs with one or two faults each, at least 95 % right where a cause is named, at most 1 % of healthy cells accused. Every run judges
+    /// the first hundred; <c>CELLWATCH_PACKS=500</c> judges all (some minutes).
+    /// </summary>
     [Fact]
     public void Over_seeded_packs_a_named_cause_is_right_and_healthy_cells_are_not_accused()
     {
-        int named = 0, right = 0, undecided = 0, healthy = 0, accused = 0;
-        var wrong = new List<string>();
-        for (var seed = 1; seed <= 16; seed++)
+        var count = int.TryParse(Environment.GetEnvironmentVariable("CELLWATCH_PACKS"), out var asked) ? asked : 100;
+        var packs = new List<(SuspectedCause Truth, SuspectedCause Named, string Words)>[count + 1];
+        var healthy = new int[count + 1];
+        var accused = new List<string>[count + 1];
+        Parallel.For(1, count + 1, new ParallelOptions { MaxDegreeOfParallelism = 2 }, seed => (packs[seed], healthy[seed], accused[seed]) = Judge(seed));
+        var faulty = packs.Skip(1).SelectMany(p => p).ToList();
+        var named = faulty.Where(f => f.Named is not (SuspectedCause.Undecided or SuspectedCause.None)).ToList();
+        var wrong = named.Where(f => f.Named != f.Truth).ToList();
+        var accusations = accused.Skip(1).SelectMany(a => a).ToList();
+        foreach (var w in wrong) output.WriteLine(w.Words);
+        foreach (var kind in faulty.GroupBy(f => f.Truth).OrderBy(g => g.Key))
+            output.WriteLine($"{kind.Key}: {kind.Count()} faults, {kind.Count(f => f.Named == f.Truth)} right, {kind.Count(f => f.Named is SuspectedCause.Undecided)} undecided, {kind.Count(f => f.Named is SuspectedCause.None)} not seen");
+        output.WriteLine($"{named.Count} of {faulty.Count} named, {named.Count - wrong.Count} right ({100.0 * (named.Count - wrong.Count) / named.Count:0.0} %), {faulty.Count - named.Count} undecided; {accusations.Count} of {healthy.Sum()} healthy cells accused");
+        foreach (var a in accusations) output.WriteLine(a);
+
+        Assert.True(named.Count >= faulty.Count / 2, $"{named.Count} named of {faulty.Count}");
+        Assert.True(named.Count - wrong.Count >= 0.95 * named.Count, string.Join('\n', wrong.Select(w => w.Words)));
+        Assert.True(accusations.Count <= 0.01 * healthy.Sum(), $"{accusations.Count} of {healthy.Sum()} healthy cells accused");
+    }
+
+    private static (List<(SuspectedCause, SuspectedCause, string)> Faulty, int Healthy, List<string> Accused) Judge(int seed)
+    {
+        var (model, faults) = Faulty(seed);
+        Weeks(model);
+        if (faults.ContainsValue(SuspectedCause.BadLead)) Corrode(model, faults.Where(f => f.Value == SuspectedCause.BadLead).Min(f => f.Key));
+        var judged = new List<(SuspectedCause, SuspectedCause, string)>();
+        var accused = new List<string>();
+        var healthy = 0;
+        for (var cell = 0; cell < model.Bench.Map.CellCount; cell++)
         {
-            var (model, faults) = Faulty(seed);
-            Weeks(model);
-            for (var cell = 0; cell < model.Bench.Map.CellCount; cell++)
+            var finding = model.Bench.Engine.FindingOf(model.Bench.State.Snapshot, cell);
+            if (faults.TryGetValue(cell, out var truth)) judged.Add((truth, finding.Cause, $"seed {seed} {model.Bench.Map.NameOf(cell)}: {truth} was called {finding.Cause}: {finding.Evidence}"));
+            else
             {
-                var finding = model.Bench.Engine.FindingOf(model.Bench.State.Snapshot, cell);
-                if (!faults.TryGetValue(cell, out var truth))
-                {
-                    healthy++;
-                    if (finding.Cause is not (SuspectedCause.None or SuspectedCause.Undecided)) accused++;
-                    continue;
-                }
-
-                if (finding.Cause is SuspectedCause.Undecided or SuspectedCause.None)
-                {
-                    undecided++;
-                    continue;
-                }
-
-                named++;
-                if (finding.Cause == truth) right++;
-                else wrong.Add($"seed {seed} {model.Bench.Map.NameOf(cell)}: {truth} was called {finding.Cause}: {finding.Evidence}");
+                healthy++;
+                if (finding.Cause is not (SuspectedCause.None or SuspectedCause.Undecided))
+                    accused.Add($"seed {seed} {model.Bench.Map.NameOf(cell)} is healthy and was called {finding.Cause}: {finding.Evidence} (faults: {string.Join(", ", faults.Select(f => $"{model.Bench.Map.NameOf(f.Key)} {f.Value}"))})");
             }
         }
 
-        Assert.True(named > 12, $"{named} named, {undecided} undecided");
-        Assert.True(right >= 0.95 * named, string.Join('\n', wrong));
-        Assert.True(accused <= 0.01 * healthy, $"{accused} of {healthy} healthy cells accused");
-        Assert.True(undecided <= named / 2, $"{undecided} undecided, {named} named");
+        return (judged, healthy, accused);
+    }
+
+    /// <summary>Half an ohm in the lead that a cell shares with the next, and the cell bleeds 124 mA.</summary>
+    private static void Corrode(ModelPack model, int cell)
+    {
+        var bench = model.Bench;
+        bench.Bleeding.Add(cell);
+        bench.Fault = buffer =>
+        {
+            buffer.Values[cell] -= 0.062;
+            buffer.Values[cell + 1] += 0.062;
+        };
+        model.Run(30);
+        bench.Publish();
     }
 
     [Fact]
@@ -79,7 +107,7 @@ public sealed class CauseFinderTests
         {
             var cell = random.Next(model.Bench.Map.CellCount);
             if (faults.ContainsKey(cell)) continue;
-            switch (random.Next(6))
+            switch (random.Next(9))
             {
                 case 0:
                     model.Level[cell] += 0.012 + 0.01 * random.NextDouble();
@@ -102,6 +130,18 @@ public sealed class CauseFinderTests
                     model.OhmSlow[cell] *= 2.5;
                     faults[cell] = SuspectedCause.HighResistance;
                     break;
+                case 5:
+                    model.BleedA[cell] = 0.118 + 0.008 * random.NextDouble();
+                    faults[cell] = SuspectedCause.StuckBleed;
+                    break;
+                case 6:
+                    model.OhmFast[cell] += 0.0004 + 0.0006 * random.NextDouble();
+                    faults[cell] = SuspectedCause.LooseJoint;
+                    break;
+                case 7:
+                    if (cell % 6 == 5 || faults.ContainsValue(SuspectedCause.BadLead) || faults.ContainsKey(cell + 1)) break;
+                    (faults[cell], faults[cell + 1]) = (SuspectedCause.BadLead, SuspectedCause.BadLead);
+                    break;
                 default:
                     Low(model, cell, 56);
                     model.OhmFast[cell] *= 2;
@@ -116,7 +156,7 @@ public sealed class CauseFinderTests
 
     private static ModelPack Pack(int seed)
     {
-        var bench = new PackBench(modules: 4, options: new EngineOptions { CapacityAh = 110, TerminationA = 2.2, PresenceMinutes = 240 }) { PublishEvery = 500 };
+        var bench = new PackBench(modules: 2, options: new EngineOptions { CapacityAh = 110, TerminationA = 2.2, PresenceMinutes = 240 }) { PublishEvery = 500 };
         return new ModelPack(bench, 0.85, seed);
     }
 
@@ -137,7 +177,7 @@ public sealed class CauseFinderTests
             Hour(model, 0, 3600);
             Hour(model, 40, 3560);
             Hour(model, 0, 600);
-            model.Run(18.8 * 3600, dtS: 60);
+            model.Run(18.8 * 3600, dtS: 100);
         }
 
         model.Bench.Publish();
@@ -148,6 +188,6 @@ public sealed class CauseFinderTests
     {
         model.ChargeA = currentA;
         model.Run(40);
-        model.Run(seconds - 40, dtS: 5);
+        model.Run(seconds - 40, dtS: 10);
     }
 }

@@ -7,7 +7,7 @@ using CellWatch.Core.Snapshots;
 namespace CellWatch.Core.Charging;
 
 /// <summary>Makes the immutable picture of the charge for pages, messages and the log.</summary>
-internal sealed class ChargeViewMaker(Facts facts, ChargeSupervisor charge, HeatBalance heat, Permit permit, AlarmBook alarms)
+internal sealed class ChargeViewMaker(Facts facts, ChargeSupervisor charge, HeatBalance heat, Permit permit, AlarmRoll alarms)
 {
     private const int MostLimiters = 12;
 

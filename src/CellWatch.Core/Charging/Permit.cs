@@ -10,7 +10,7 @@ namespace CellWatch.Core.Charging;
 /// the current good, measured and proven, so that simulated, replayed or unproven data can never arm an output. The default is none.
 /// This is supervision on top of hardware protection, never instead of it.
 /// </summary>
-internal sealed class Permit(Facts facts, AlarmBook alarms)
+internal sealed class Permit(Facts facts, AlarmRoll alarms)
 {
     private bool _armed;
     private bool _bad;

@@ -57,8 +57,8 @@ public sealed class PackEngine
         _estimates = new CellEstimates(_facts);
         _heat = new HeatBalance(_facts, _estimates);
         _charge = new ChargeSupervisor(_facts, _estimates, _checks.Noise);
-        _permit = new Permit(_facts, _alarms);
-        _chargeView = new ChargeViewMaker(_facts, _charge, _heat, _permit, _alarms);
+        _permit = new Permit(_facts, _alarms.Roll);
+        _chargeView = new ChargeViewMaker(_facts, _charge, _heat, _permit, _alarms.Roll);
         _verdict = new VerdictLine(_facts);
         _causes = new CauseFinder(_facts, _estimates);
         _links = new LinkLedger(_facts);

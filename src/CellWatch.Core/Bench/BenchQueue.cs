@@ -24,6 +24,9 @@ public sealed record QueuedRun(string Module, RunMethod Method, string Rig, Date
 /// <param name="Unserved">Methods no rig can do, in words.</param>
 public sealed record BenchQueue(IReadOnlyList<QueuedRun> Runs, DateTimeOffset AllDoneAt, QueuedRun? Next, IReadOnlyList<string> Unserved)
 {
+    /// <summary>Rigs of a small workshop: a shelf for every rest test at once, and one load, ten hours a day with someone there (common practice, no source).</summary>
+    public static IReadOnlyList<Rig> UsualRigs { get; } = [new("shelf", [RunMethod.Rest], 18, 24), new("load", [RunMethod.Capacity, RunMethod.Pulse], 1, 10)];
+
     /// <summary>
     /// Plans what is still to be done: each method at the rig that is free first; a module is at one rig at a time. Capacity before rest before
     /// pulse, because a rest at a known level follows a charge (own order).

@@ -10,6 +10,9 @@ namespace CellWatch.Core.Bench;
 /// </summary>
 public static class CapacityTest
 {
+    /// <summary>Name of the fitness point that only the end of a discharge can meet.</summary>
+    internal const string EndedByGroup = "ended by a group";
+
     private const double LoadFromShare = 0.5;
 
     /// <summary>Steps of current below this share of the capacity, per hour, drown in the steps of a 1 mV converter (own rule).</summary>
@@ -166,7 +169,7 @@ public static class CapacityTest
             new("current flat", unflat <= 0.01 * loaded.Count, unflat <= 0.01 * loaded.Count ? $"within {100 * s.FlatShare:0} % of {loadA:0.0} A" : $"{unflat} of {loaded.Count} rows off {loadA:0.0} A by more than {100 * s.FlatShare:0} %"),
             new("time forward", back.Count == 0, back.Count == 0 ? "no step back" : $"the clock stepped back in {back.Count} rows: marked, kept, not used"),
             new("sense connection", fault is null, fault is null ? "no step too large for a cell" : SenseSentence(fault)),
-            new("ended by a group", ended, ended ? $"first group at {s.LowestV:0.00} V" : $"no group reached {s.LowestV:0.00} V: this is not a capacity"),
+            new(EndedByGroup, ended, ended ? $"first group at {s.LowestV:0.00} V" : $"no group reached {s.LowestV:0.00} V: this is not a capacity"),
         };
         if (r.TemperatureDegC is { } degC)
         {

@@ -67,4 +67,25 @@ public sealed record HandEntry(ImmutableArray<ReadingStep> Steps, ImmutableArray
     public static HandEntry ForStack(int cells, double expectedCellV) => Of(Enumerable.Range(0, cells + 1).Select(i => new ReadingStep(
         $"lead{i}V", i == 0 ? "Both meter leads on the lowest pin: it must read 0." : $"Black lead on the lowest pin, red on lead {i}.",
         -1000, 1000, i * expectedCellV, i == 0 ? 0.05 : 0.15 * i + 0.2)));
+
+    /// <summary>The steps of an incoming inspection with a hand meter: every group, the terminals, swelling, temperature, leakage to the case.</summary>
+    /// <param name="cells">Groups of the module.</param>
+    /// <param name="expectedCellV">What the front end or the siblings say; NaN where nothing is known.</param>
+    public static HandEntry ForInspection(int cells, double expectedCellV) => Of(
+    [
+        .. Enumerable.Range(1, cells).Select(g => new ReadingStep($"group {g}, V", $"Meter across group {g}, counted from the negative end.", -5, 5, expectedCellV, 0.1)),
+        new("terminals, V", "Meter across the module's two terminals.", -100, 100, cells * expectedCellV, 0.1 * cells),
+        new("swelling, mm", "Straight edge across the flat face: largest gap, in mm.", 0, 50),
+        new("temperature, degC", "Thermometer on the case, in degC.", -40, 60),
+        new("case, MOhm", "Terminal to case, in megohm; 999 where the meter shows more than it can.", 0, 1e6),
+    ]);
+
+    /// <summary>The finished readings of an inspection as its entry.</summary>
+    /// <exception cref="Register.RefusedException">Not every reading is there.</exception>
+    public InspectionEntry Inspection(int cells, bool leak, bool heatMark, string words, string instrument)
+    {
+        Register.RefusedException.Unless(Complete && Steps.Length == cells + 4, "Not every reading is there yet.");
+        var v = Values;
+        return new InspectionEntry(v[..cells], [], v[cells], v[cells + 1], v[cells + 2], v[cells + 3], leak, heatMark, words, instrument);
+    }
 }

@@ -15,6 +15,7 @@ public static class PageNames
         new("whole-pack", "Whole pack", true),
         new("module-sheet", "Module sheet", false),
         new("charging", "Charging", true),
+        new("bench", "Bench", false),
         new("alarms", "Alarms", true),
         new("traces", "Traces", false),
         new("fitting-plan", "Fitting plan", false),

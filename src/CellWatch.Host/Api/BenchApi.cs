@@ -16,7 +16,7 @@ public static partial class BenchApi
         var reads = app.MapGroup("/bench").WithTags("bench").ProducesProblem(StatusCodes.Status422UnprocessableEntity);
         var entries = app.MapGroup("/bench").WithTags("bench").ProducesProblem(StatusCodes.Status409Conflict).ProducesProblem(StatusCodes.Status422UnprocessableEntity);
         if (commandFilter is not null) entries.AddEndpointFilter(commandFilter);
-        reads.MapGet("/", (BenchDoor door) => BenchAnswers.Read(door, Summary)).WithSummary("Where the project stands");
+        reads.MapGet("/summary", (BenchDoor door) => BenchAnswers.Read(door, Summary)).WithSummary("Where the project stands");
         reads.MapGet("/records", (BenchDoor door) => BenchAnswers.Read(door, p => p.Records())).WithSummary("Every record, oldest first");
         MapModules(reads, entries);
         MapRuns(reads, entries);

@@ -1,4 +1,5 @@
 using System.Globalization;
+using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Commands;
 using CellWatch.Core.Engine;
@@ -94,6 +95,9 @@ public static class ServiceHost
         var site = plan.Sample?.Site ?? BenchSite.For(plan.Layout, plan.CellType, plan.Engine.HandCutOff, typeof(ServiceHost).Assembly.GetName().Version?.ToString(3) ?? "");
         services.AddBench(site, () => SqliteRecordStore.Open(plan.LogFile), plan.Time, plan.Simulated);
         services.AddSingleton(s => new ProofFeed(s.GetRequiredService<BenchDoor>(), s.GetRequiredService<ChannelMap>(), plan.Proven(s.GetRequiredService<ChannelMap>())));
+        services.AddSingleton<RunFollower>();
+        services.AddSingleton<IRunFollower>(s => s.GetRequiredService<RunFollower>());
+        services.AddHostedService(s => s.GetRequiredService<RunFollower>());
         if (plan.Sample is not { } sample) return;
         services.AddSingleton(sample);
         services.AddHostedService<SampleFiller>();

@@ -36,7 +36,7 @@ public class BenchStoryTests
         Assert.False(outcome.GetProperty("proven").GetBoolean());
         Assert.Contains("the six channels labelled B11 answered", outcome.GetProperty("sentence").GetString(), StringComparison.Ordinal);
         Assert.Equal(["B03", "B11"], outcome.GetProperty("notProvenModules").EnumerateArray().Select(m => m.GetString()));
-        var summary = await server.Get("");
+        var summary = await server.Get("summary");
         Assert.False(summary.GetProperty("supervised").GetBoolean());
         Assert.StartsWith("Not supervised", summary.GetProperty("supervision").GetString(), StringComparison.Ordinal);
 

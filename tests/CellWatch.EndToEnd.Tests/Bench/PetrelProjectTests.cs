@@ -43,7 +43,7 @@ public sealed class PetrelProjectTests(FinishedProject project) : IClassFixture<
         var gates = await Server.Get("gates");
         Assert.Equal(19, gates.EnumerateArray().Count(g => g.GetProperty("state").GetString() == "proven"));
         Assert.Matches(@"limited by B\d\d\.[1-6] at 4\.15\d V and 60 A, hand cut-off tried", gates[14].GetProperty("evidence").GetProperty("dcCharge").GetString());
-        var summary = await Server.Get("");
+        var summary = await Server.Get("summary");
         Assert.True(summary.GetProperty("supervised").GetBoolean());
         Assert.Equal(20, summary.GetProperty("nextGate").GetInt32());
         Assert.Contains("not yet a year", (await Server.Get("reports/fade?format=json")).ToString(), StringComparison.Ordinal);

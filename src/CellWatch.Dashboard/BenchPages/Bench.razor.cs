@@ -1,0 +1,145 @@
+using CellWatch.Core.Bench;
+using CellWatch.Core.Bench.Project;
+using CellWatch.Core.Pack;
+using CellWatch.Core.Live;
+using CellWatch.Core.Rules;
+using CellWatch.Dashboard.Texts;
+using Microsoft.AspNetCore.Components;
+using Microsoft.Extensions.DependencyInjection;
+
+namespace CellWatch.Dashboard.BenchPages;
+
+/// <summary>Test runs, whether their data are fit, and the grade they come to.</summary>
+public sealed partial class Bench
+{
+    private static readonly TimeSpan FollowEvery = TimeSpan.FromSeconds(2);
+
+    private BenchView? _view;
+    private IReadOnlyList<BenchStep> _steps = [];
+    private IReadOnlyList<FitnessPoint> _lastFitness = [];
+    private IReadOnlyList<string> _certificates = [];
+    private GradeCard? _card;
+    private RunProgress? _progress;
+    private string _lastFitnessOf = "";
+    private string _chosen = "";
+    private string _reason = "";
+    private string _rig = "";
+    private RunMethod _method = RunMethod.Rest;
+    private bool _graded;
+    private int _cells = 6;
+    private double _expectedV = double.NaN;
+    private long _followedAt;
+
+    [Inject] private TimeProvider Time { get; set; } = null!;
+
+    [Inject] private IServiceProvider Provider { get; set; } = null!;
+
+    private IRunFollower? Follower => Provider.GetService<IRunFollower>();
+
+    private OpenRun? Run => _view?.Open.FirstOrDefault(r => r.Run.Module == _chosen);
+
+    private string Module => _chosen;
+
+    private StateWord? Word => Run is not { } run ? null
+        : run.Run.State == RunState.Interrupted || _progress is { IsFit: false } ? StateWord.Caution : null;
+
+    private string Headline
+    {
+        get
+        {
+            if (Run is not { } run)
+            {
+                var others = _view!.Open.Count == 0 ? "No run" : $"No run with {Module}; {Figures.Count(_view.Open.Count, "run")} elsewhere";
+                return $"{others}. {(_card is { Grade: not Grade.None } c ? $"{Module} is grade {c.Grade}{(c.DecidedBy.Length > 0 ? $", decided by {c.DecidedBy}" : "")}." : "Pick a module and a method.")}";
+            }
+
+            var what = $"{run.Run.Module} {BenchWords.Of(run.Run.Method)}";
+            if (run.Run.State == RunState.Interrupted) return $"{what} is interrupted: decide to go on, with a reason, or to end it.";
+            if (run.Run.State == RunState.Held) return $"{what} is held.";
+            var now = Desk!.Now;
+            if (_progress is { } p)
+            {
+                var fit = p.Fitness.Count == 0 ? "" : p.IsFit ? " Data fit so far." : $" Not fit: {(p.LongestHoleS > 0 ? "a hole under current" : p.Fitness.First(f => !f.Fit).Name)}.";
+                if (p.Ended) return $"{what} has ended: {Figures.With(p.OwnAh, 1, "Ah")}. End, judge and keep it.{fit}";
+                if (p.Forecast is { } f) return $"{what} at {Figures.Current(p.CurrentA)}, {Figures.Duration(p.LoadS)}; ends about {BenchWords.Clock(now.AddSeconds(f.LeftS), now)}{(f.Cell > 0 ? $", group {f.Cell} first" : ", by its siblings")}.{fit}";
+                return $"{what}: {(p.LoadS > 0 ? $"{Figures.Current(p.CurrentA)} for {Figures.Duration(p.LoadS)}" : "no current yet")}.{fit}";
+            }
+
+            var days = (now - run.StartedAt).TotalDays;
+            return $"{what}, {(days >= 1 ? $"day {Math.Floor(days) + 1:0} of {(run.UsualEnd - run.StartedAt).TotalDays:0}" : Figures.Duration((now - run.StartedAt).TotalSeconds))}; ends about {BenchWords.Day(run.UsualEnd, now)}.";
+        }
+    }
+
+    /// <inheritdoc/>
+    protected override void Look(BenchProject project)
+    {
+        var view = BenchView.Of(project, Desk!.Now);
+        if (view.Modules.Count == 0) return;
+        _view = view;
+        if (!view.Modules.Contains(_chosen)) _chosen = view.Open.FirstOrDefault()?.Run.Module ?? view.Queue.Next?.Module ?? view.Modules[0];
+        _steps = BenchView.Steps(project, _chosen);
+        var latest = project.Grades.Latest()?.Value.Cards.FirstOrDefault(c => c.Identity == _chosen);
+        _graded = latest is { Grade: not Grade.None };
+        _card = _graded ? latest : project.Grades.Preview(project.Grades.Limits).Cards.FirstOrDefault(c => c.Identity == _chosen);
+        var capacity = project.Runs.CapacityOf(_chosen);
+        _lastFitness = capacity?.Value.Outcome.Fitness ?? [];
+        _lastFitnessOf = capacity is null ? "" : $"{capacity.Value.RunId}, {BenchWords.Day(capacity.Record.At, Desk.Now)}";
+        _certificates = [.. project.Runs.Runs().Where(r => r.Value.Module == _chosen && r.Value.State == RunState.Ended).Select(r => r.Value.Id)];
+        _cells = ModuleTopology.TryParse(project.Modules.Get(new ModuleId(_chosen)).Value.Topology, out var topology) ? topology.Series : 6;
+        _expectedV = project.Runs.InspectionOf(_chosen) is { } seen ? seen.Value.Entry.MeterCellV.Average() : double.NaN;
+        _progress = Run is { } run ? Follower?.ProgressOf(run.Run.Id) : null;
+        _followedAt = Time.GetTimestamp();
+    }
+
+    /// <inheritdoc/>
+    protected override void LookWhenChanged()
+    {
+        // Set at every scan: the run's own figures are worked out every two seconds.
+        if (_view is null || Run is not { } run || Time.GetElapsedTime(_followedAt) < FollowEvery) return;
+        _followedAt = Time.GetTimestamp();
+        _progress = Follower?.ProgressOf(run.Run.Id);
+    }
+
+    private void ShowRun(OpenRun run)
+    {
+        _chosen = run.Run.Module;
+        LookAgain();
+    }
+
+    private static string Known(string text) => text == "-" ? "" : BenchWords.Set(text);
+
+    private static string EndWords(RunProgress p) => p.Ended ? "" : p.Forecast is { Cell: > 0 } f ? $"group {f.Cell} first, about {Figures.With(f.GroupAh, 0, "Ah")}" : p.Forecast is not null ? "end as the siblings" : "";
+
+    private string NoCurve(OpenRun run) => run.Run.Method == RunMethod.Rest
+        ? $"Resting since {BenchWords.Clock(run.StartedAt, Desk!.Now)}. Nothing on the main terminals; the first 48 h are relaxation and are dropped. The leak is worked out when the recording is closed."
+        : $"{run.Run.Module} is not on this pack's instruments, or nothing was heard since the run began: its recording is handed in as a file when it is over (bench enter runs/{run.Run.Id}/capacity).";
+
+    private Task HoldAsync(Run run, bool hold) => StepAsync(run, (r, who) => RunCourse.Hold(r, hold, _reason.Trim(), who.By, who.At), hold ? "is held" : "goes on");
+
+    private Task DiscardAsync(Run run) => StepAsync(run, (r, who) => RunCourse.Discard(r, _reason.Trim(), who.By, who.At), "is discarded; its record stays");
+
+    private async Task StepAsync(Run run, Func<Run, Stamp, Run> step, string said)
+    {
+        if (await EnterAsync((p, who) =>
+            {
+                p.Runs.Step(run.Id, r => step(r, who), who);
+                return $"{run.Id} {said}.";
+            })) _reason = "";
+    }
+
+    private async Task EndAsync(Run run)
+    {
+        if (Follower?.CsvOf(run.Id) is not { } csv) return;
+        await EnterAsync((p, who) => p.Runs.CloseCapacity(run.Id, csv, p.Runs.CapacitySettings, who).Value.Outcome.Sentence);
+    }
+
+    private Task StartAsync() => EnterAsync((p, who) => $"{p.Runs.Start(new ModuleId(Module), _method, _rig.Trim(), _method != RunMethod.Rest, who).Value.Id} has begun.");
+
+    private async Task KeepReadingsAsync(HandReadings hand)
+    {
+        var kept = await EnterAsync((p, who) => hand.IsConnector
+            ? p.Proofs.Stack(hand.Module, hand.Readings, who).Outcome.Sentence
+            : $"{hand.Module}: {BenchWords.Of(p.Runs.Inspect(new ModuleId(hand.Module), hand.Inspection, who).Value.Outcome.Verdict)}. {p.Runs.InspectionOf(hand.Module)!.Value.Outcome.Words}.");
+        if (kept) hand.Clear();
+    }
+}

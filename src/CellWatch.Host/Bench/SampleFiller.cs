@@ -33,6 +33,7 @@ public sealed partial class SampleFiller(BenchSample sample, BenchDoor door, IRe
             await SampleProject.EnterAsync(sample.Site, sample.Steps(door.Now), () => made, stoppingToken);
             store.AppendAll([.. made.All().Select(r => new RecordDraft(r.Kind, r.Key, r.Revision - 1, r.By, r.At, r.Simulated, r.Json))]);
             LogFilled(made.All().Count);
+            StartUpMemory.GiveBack();
             door.Prepare(null);
         }
         catch (OperationCanceledException)

@@ -53,11 +53,19 @@ public sealed partial class HistoryFiller(
             var started = Stopwatch.GetTimestamp();
             simulation.UseLeap(this);
             simulation.PlayPast(clock.Started, Take);
+            StartUpMemory.GiveBack();
             LogFilled(simulation.HistoryS / 3600, Stopwatch.GetElapsedTime(started).TotalSeconds);
             running = simulation.RunAsync(_stop.Token);
             _boardsSpeak.SetResult();
             // The first live scan waits for every channel's first word, else the page would open on NO DATA that never was.
             for (var looks = 0; looks < MostLooks && !frontEnds.All(f => f.Inbox.HasHeard(f.FrontEnd.Health.Channels.AsSpan())); looks++) await Task.Delay(LookEvery, _stop.Token);
+        }
+#pragma warning disable CA1031 // The stage border: whatever the past stumbled over is said, and the present begins without it.
+        catch (Exception fault) when (fault is not OperationCanceledException)
+#pragma warning restore CA1031
+        {
+            LogNoPast(fault);
+            running = simulation.RunAsync(_stop.Token);
         }
         finally
         {
@@ -104,6 +112,9 @@ public sealed partial class HistoryFiller(
 
     /// <inheritdoc/>
     public void End() => loop.Gate.Release();
+
+    [LoggerMessage(Level = LogLevel.Error, Message = "The simulated past could not be played to its end; what was played is kept, the present begins now")]
+    private partial void LogNoPast(Exception fault);
 
     [LoggerMessage(Level = LogLevel.Information, Message = "Simulated {Hours:F1} h of history in {TookS:F1} s")]
     private partial void LogFilled(double hours, double tookS);

@@ -19,4 +19,14 @@ public class SourceListTests
         foreach (var curve in OcvCurves.All) Assert.Contains(curve.Source, SourceList.Render(), StringComparison.Ordinal);
         foreach (var s in SourceList.All) Assert.Contains(s.Name, SourceList.Render(), StringComparison.Ordinal);
     }
+
+    /// <summary>The contributor guide lists the same methods.</summary>
+    [Fact]
+    public void The_guide_names_every_method()
+    {
+        var folder = new DirectoryInfo(AppContext.BaseDirectory);
+        while (folder is not null && !File.Exists(Path.Combine(folder.FullName, "CellWatch.sln"))) folder = folder.Parent;
+        var guide = File.ReadAllText(Path.Combine(folder!.FullName, "DEVELOPERS.md"));
+        Assert.All(SourceList.All, s => Assert.Contains(s.Name, guide, StringComparison.Ordinal));
+    }
 }

@@ -53,8 +53,8 @@ public class PublishedTests
         await service.WaitForStateAsync(s => (string?)s["verdict"]!["state"] == "actNow", "ACT NOW without a broker", 30);
 
         writers.Start("mosquitto", "-c", brokerFile);
-        using var late = new MosquittoReader(mqtt, "reader-test/#");
         await service.WaitForStateAsync(s => (bool)s["sending"]!["isSending"]!, "sending again", 90);
+        using var late = new MosquittoReader(mqtt, "reader-test/#");
         var pack = await late.WaitForAsync("reader-test/pack", p => (string?)p["state"] == "actNow", "the pack's word");
         var alarm = pack["alarms"]!.AsArray().Select(a => (string)a!["id"]!).First(id => id.Contains("A1.3", StringComparison.Ordinal));
         using var alarms = new MosquittoReader(mqtt, $"reader-test/alarm/{alarm}");

@@ -46,8 +46,9 @@ public class RealBytesTests
         var port = ServiceProcess.FreePort();
         var site = folder.Write("site.json", SiteText(linePort.ServiceEnd, canPort.ServiceEnd, port));
         // 3.6921, 3.6934, 3.6918, 3.6927 V (vector D01 of the shared decode vectors) and 60 A, little-endian 0x00EA60.
-        using var frames = Writer(canPort.BoardEnd, "printf 't10083990469036903F90\\rt200860EA000000000000\\r'");
-        var board = Writer(linePort.BoardEnd, "printf '3700,3701,3702,21.5\\r\\n'");
+        using var writers = new Writers();
+        writers.Print(canPort.BoardEnd, "printf 't10083990469036903F90\\rt200860EA000000000000\\r'");
+        var board = writers.Print(linePort.BoardEnd, "printf '3700,3701,3702,21.5\\r\\n'");
         await using var service = ServiceProcess.Start(port, "serve", "--site", site);
 
         var state = await service.WaitForStateAsync(s => KnownCells(s) == 7, "all seven cells", 60);
@@ -67,38 +68,38 @@ public class RealBytesTests
         Assert.Equal("actNow", (string)(await service.WaitForStateAsync(s => (string?)s["verdict"]!["state"] == "actNow", "ACT NOW", 5))["verdict"]!["state"]!);
         Assert.Equal(3.6934, (double)Cell(state, 1, 1)["cellVoltageV"]!, 1e-9);
 
-        End(board);
+        Writers.End(board);
         linePort.Join();
-        board = Writer(linePort.BoardEnd, "printf '3710,3711,3712,21.5\\r\\n'");
+        board = writers.Print(linePort.BoardEnd, "printf '3710,3711,3712,21.5\\r\\n'");
         state = await service.WaitForStateAsync(s => KnownCells(s) == 7, "the lead is back", 30);
         Assert.Equal(3.711, (double)Cell(state, 0, 1)["cellVoltageV"]!, 1e-9);
-        End(board);
     }
 
     [ToolFact("socat", "bash")]
     public async Task Garbage_between_good_lines_is_counted_by_reason_and_guessed_never()
     {
         using var folder = new TemporaryFolder();
+        using var writers = new Writers();
         using var linePort = new PseudoTerminalPair(folder.Path);
         var port = ServiceProcess.FreePort();
         var site = folder.Write("site.json", LinesOnly(linePort.ServiceEnd, port));
-        var board = Writer(linePort.BoardEnd, "printf '3700,3701,3702,21.5\\r\\n37x0,3701,3702,21.5\\r\\n3700,3701\\r\\n\\x00\\xff\\xfe\\r\\n'");
+        writers.Print(linePort.BoardEnd, "printf '3700,3701,3702,21.5\\r\\n37x0,3701,3702,21.5\\r\\n3700,3701\\r\\n\\x00\\xff\\xfe\\r\\n'");
         await using var service = ServiceProcess.Start(port, "serve", "--site", site);
 
         var state = await service.WaitForStateAsync(s => Garbage(s) >= 6 && KnownCells(s) == 3, "garbage counted beside good cells", 60);
         Assert.True(state["instruments"]![0]!["garbage"]!.AsObject().Count >= 2, state["instruments"]!.ToJsonString());
         Assert.Equal(3.700, (double)Cell(state, 0, 0)["cellVoltageV"]!, 1e-9);
-        End(board);
     }
 
     [ToolFact("socat", "bash")]
     public async Task Killed_like_a_power_cut_it_loses_no_more_than_a_second_of_the_log()
     {
         using var folder = new TemporaryFolder();
+        using var writers = new Writers();
         using var linePort = new PseudoTerminalPair(folder.Path);
         var port = ServiceProcess.FreePort();
         var site = folder.Write("site.json", LinesOnly(linePort.ServiceEnd, port));
-        var board = Writer(linePort.BoardEnd, "printf '3700,3701,3702,21.5\\r\\n'");
+        writers.Print(linePort.BoardEnd, "printf '3700,3701,3702,21.5\\r\\n'");
         long lastUnixMs;
         long killedUnixMs;
         await using (var service = ServiceProcess.Start(port, "serve", "--site", site))
@@ -116,7 +117,6 @@ public class RealBytesTests
             await again.WaitForStateAsync(s => KnownCells(s) == 3 && (bool)s["recording"]!["isRecording"]!, "recording again", 60);
         }
 
-        End(board);
         await using var log = CellLog.Open(Path.Combine(folder.Path, "lines.cells.db"));
         var kept = new List<long>();
         await foreach (var snapshot in ((IHistory)log).ReadSnapshotsAsync(new TimeRange(0, lastUnixMs + 1)))
@@ -155,17 +155,6 @@ public class RealBytesTests
           "web": { "port": {{port}} }
         }
         """;
-
-    /// <summary>A bash process that writes at a terminal four times a second.</summary>
-    private static Process Writer(string terminal, string print) =>
-        Process.Start(new ProcessStartInfo("bash", ["-c", $"exec 3<>'{terminal}'; while {print} >&3; do sleep 0.25; done"]) { UseShellExecute = false })!;
-
-    private static void End(Process process)
-    {
-        if (!process.HasExited) process.Kill(entireProcessTree: true);
-        process.WaitForExit();
-        process.Dispose();
-    }
 
     private static int KnownCells(JsonNode state) => (int)state["summary"]!["knownCells"]!;
 

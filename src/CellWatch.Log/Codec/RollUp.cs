@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using CellWatch.Core.Snapshots;
 
 namespace CellWatch.Log.Codec;
@@ -70,6 +71,20 @@ internal sealed class RollUp
     /// <summary>By series, then by bucket.</summary>
     public List<Cell>[] Cells { get; }
 
+    /// <summary>Begins with buckets that are known; the series are made by <see cref="Series"/>, those that are wanted.</summary>
+    public void Begin(ReadOnlySpan<long> buckets)
+    {
+        foreach (var bucket in buckets) Buckets.Add(bucket);
+        CollectionsMarshal.SetCount(Snapshots, buckets.Length);
+    }
+
+    /// <summary>A series to be filled, one cell a bucket.</summary>
+    public Span<Cell> Series(int series)
+    {
+        CollectionsMarshal.SetCount(Cells[series], Buckets.Count);
+        return CollectionsMarshal.AsSpan(Cells[series]);
+    }
+
     /// <summary>The index of a bucket, made where it is new.</summary>
     public int IndexOf(long bucket)
     {
@@ -113,7 +128,7 @@ internal sealed class RollUp
             for (var s = 0; s < Cells.Length; s++)
             {
                 var f = finer.Cells[s][b];
-                System.Runtime.InteropServices.CollectionsMarshal.AsSpan(Cells[s])[i].Add(f.Min, f.Max, f.Sum, f.Good);
+                CollectionsMarshal.AsSpan(Cells[s])[i].Add(f.Min, f.Max, f.Sum, f.Good);
             }
         }
     }
@@ -129,7 +144,7 @@ internal sealed class RollUp
     {
         chunk.ReadStatus(channel, status);
         chunk.ReadSteps(channel, out var steps);
-        var cells = System.Runtime.InteropServices.CollectionsMarshal.AsSpan(Cells[channel]);
+        var cells = CollectionsMarshal.AsSpan(Cells[channel]);
         var i = 0;
         for (var s = 0; s < status.Length; s++)
         {
@@ -142,7 +157,7 @@ internal sealed class RollUp
     private void AddValues(ChunkDecoder chunk, int channel, Span<double> values, Span<byte> status, ReadOnlySpan<int> bucketOf)
     {
         chunk.Read(channel, values, status);
-        var cells = System.Runtime.InteropServices.CollectionsMarshal.AsSpan(Cells[channel]);
+        var cells = CollectionsMarshal.AsSpan(Cells[channel]);
         for (var s = 0; s < status.Length; s++)
         {
             if (!Status.IsGood(status[s])) continue;
@@ -158,8 +173,8 @@ internal sealed class RollUp
     {
         if (PackSeriesOf[channel] is not (>= 0 and var pack)) return;
         var scale = StepsPerUnit[pack] / StepsPerUnit[channel];
-        var from = System.Runtime.InteropServices.CollectionsMarshal.AsSpan(Cells[channel]);
-        var into = System.Runtime.InteropServices.CollectionsMarshal.AsSpan(Cells[pack]);
+        var from = CollectionsMarshal.AsSpan(Cells[channel]);
+        var into = CollectionsMarshal.AsSpan(Cells[pack]);
         var before = -1;
         foreach (var b in bucketOf)
         {

@@ -112,13 +112,13 @@ internal sealed class RollUpBlock
         var rollUp = new RollUp(layout, seconds, kinds, steps.AsSpan(0, kinds.Length));
         var numbers = new long[Math.Max(buckets, series)];
         _decoder.Read(0, numbers.AsSpan(0, buckets));
-        for (var b = 0; b < buckets; b++) rollUp.IndexOf(numbers[b]);
+        rollUp.Begin(numbers.AsSpan(0, buckets));
         _decoder.Read(1, numbers.AsSpan(0, buckets));
         for (var b = 0; b < buckets; b++) rollUp.Snapshots[b] = (int)numbers[b];
         var fractions = new long[series];
         _decoder.Read(2, fractions);
         foreach (var s in wanted ?? Enumerable.Range(0, series))
-            if (s >= 0) ReadSeries(s, series, (int)fractions[s], System.Runtime.InteropServices.CollectionsMarshal.AsSpan(rollUp.Cells[s]), numbers);
+            if (s >= 0) ReadSeries(s, series, (int)fractions[s], rollUp.Series(s), numbers);
         return rollUp;
     }
 

@@ -14,6 +14,7 @@ internal sealed class SymbolTable
     private readonly ushort[] _frequency = new ushort[Tokens.Count];
     private readonly ushort[] _start = new ushort[Tokens.Count];
     private readonly Slot[] _slots = new Slot[Scale];
+    private bool _hasSlots;
 
     /// <summary>One 4096th: which token it belongs to, that token's frequency, and how far into it this one lies.</summary>
     [StructLayout(LayoutKind.Sequential, Pack = 2)]
@@ -28,7 +29,15 @@ internal sealed class SymbolTable
 
     public ReadOnlySpan<ushort> Start => _start;
 
-    public ReadOnlySpan<Slot> Slots => _slots;
+    /// <summary>Every 4096th; spread out when first asked for, as a reader of a few columns needs a few tables.</summary>
+    public ReadOnlySpan<Slot> Slots
+    {
+        get
+        {
+            if (!_hasSlots) SetSlots();
+            return _slots;
+        }
+    }
 
     /// <summary>Scales counts to 4096ths; every token that occurs keeps at least one.</summary>
     /// <param name="counts">Occurrences by token; at least one is not zero.</param>
@@ -92,11 +101,11 @@ internal sealed class SymbolTable
 
         if (sum != Scale) throw new DamagedBlockException("token frequencies do not add up");
         SetStarts();
-        SetSlots();
     }
 
     private void SetStarts()
     {
+        _hasSlots = false;
         var start = 0;
         for (var t = 0; t < Tokens.Count; t++)
         {
@@ -107,6 +116,7 @@ internal sealed class SymbolTable
 
     private void SetSlots()
     {
+        _hasSlots = true;
         for (var t = 0; t < Tokens.Count; t++)
         {
             var span = _slots.AsSpan(_start[t] & (Scale - 1), _frequency[t]);

@@ -102,6 +102,8 @@ internal sealed class HistoryReader(string connectionString)
         try
         {
             connection.Open();
+            // A day's roll-ups of a whole pack are 3 MB: looked at again, they come from memory.
+            connection.Run("PRAGMA cache_size = -8192");
             _clock.Refresh(connection);
             _layouts.Refresh(connection);
             return connection;

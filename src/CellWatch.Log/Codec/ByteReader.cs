@@ -1,4 +1,5 @@
 using System.Buffers.Binary;
+using System.Runtime.CompilerServices;
 
 namespace CellWatch.Log.Codec;
 
@@ -13,7 +14,15 @@ internal ref struct ByteReader(ReadOnlySpan<byte> bytes)
     /// <summary>Bytes not yet read.</summary>
     public readonly int Left => _bytes.Length - Position;
 
-    public byte Byte() => Bytes(1)[0];
+    // Thousands of headers are read for a day of a few channels: a byte is taken without making a span of it.
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
+    public byte Byte()
+    {
+        var at = Position;
+        if ((uint)at >= (uint)_bytes.Length) throw new DamagedBlockException("it ends too early");
+        Position = at + 1;
+        return _bytes[at];
+    }
 
     public ReadOnlySpan<byte> Bytes(int count)
     {
@@ -29,8 +38,10 @@ internal ref struct ByteReader(ReadOnlySpan<byte> bytes)
 
     public ulong Varint()
     {
-        ulong value = 0;
-        for (var shift = 0; shift < 64; shift += 7)
+        ulong value = Byte();
+        if (value < 0x80) return value;
+        value &= 0x7F;
+        for (var shift = 7; shift < 64; shift += 7)
         {
             var b = Byte();
             value |= (ulong)(b & 0x7F) << shift;

@@ -39,6 +39,7 @@ internal static class QueryFigures
                 await TimeAsync($"{name}: envelope, everything, 2000 px", 0, () => log.ReadEnvelopeAsync(EnvelopeOf.Cells, TimeRange.All, 2000));
             }
 
+            await CompareAsync(day, month);
             var bytes = (double)new FileInfo(month).Length;
             Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{days} days take {bytes / 1e6:F1} MB: {bytes / days / 1e6:F2} MB a day, computed {bytes / days * 365 / 1e9:F2} GB a year at full rate"));
         }
@@ -46,6 +47,33 @@ internal static class QueryFigures
         {
             Directory.Delete(folder, recursive: true);
         }
+    }
+
+    /// <summary>The same day's question put to both logs in turn, so that warming up and what others do fall on both alike.</summary>
+    private static async Task CompareAsync(string day, string month)
+    {
+        await using var small = CellLog.Open(day);
+        await using var large = CellLog.Open(month);
+        string[] cells = [.. Enumerable.Range(0, 12).Select(i => $"B{1 + i:00}.{1 + (i % 6)}")];
+        var logs = new[] { small, large };
+        var times = new[] { new List<double>(), new List<double>() };
+        var processorMs = new double[2];
+        for (var i = 0; i < 202; i++)
+        {
+            var which = i % 2;
+            var end = (await logs[which].ReadStorageAsync()).Recorded!.Value.ToUnixMs;
+            var processor = Process.GetCurrentProcess().TotalProcessorTime;
+            var clock = Stopwatch.StartNew();
+            await logs[which].ReadTracesAsync(new TraceQuery([.. cells], new TimeRange(end - 86_400_000, end), 2000));
+            if (i < 20) continue;
+            times[which].Add(clock.Elapsed.TotalMilliseconds);
+            processorMs[which] += (Process.GetCurrentProcess().TotalProcessorTime - processor).TotalMilliseconds;
+        }
+
+        foreach (var t in times) t.Sort();
+        Console.WriteLine(string.Create(
+            CultureInfo.InvariantCulture,
+            $"12 cells over a day, in turn: in the day's log least {times[0][0]:F1} ms, median {times[0][times[0].Count / 2]:F1} ms, processor {processorMs[0] / times[0].Count:F1} ms; in the month's least {times[1][0]:F1} ms, median {times[1][times[1].Count / 2]:F1} ms, processor {processorMs[1] / times[1].Count:F1} ms"));
     }
 
     private static async Task GenerateAsync(string path, int days)

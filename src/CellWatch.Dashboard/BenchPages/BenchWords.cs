@@ -1,13 +1,12 @@
 using System.Globalization;
-using System.Text.RegularExpressions;
 using CellWatch.Core.Bench;
 using CellWatch.Core.Proofs;
-using CellWatch.Dashboard.Texts;
+using CellWatch.Core.Wording;
 
 namespace CellWatch.Dashboard.BenchPages;
 
 /// <summary>Words and dates of the bench's pages.</summary>
-public static partial class BenchWords
+public static class BenchWords
 {
     /// <summary>State of a gate.</summary>
     public static string Of(GateState state) => state switch
@@ -56,19 +55,6 @@ public static partial class BenchWords
     public static string Clock(DateTimeOffset at, DateTimeOffset now) =>
         at.Date == now.Date ? at.ToString("HH:mm", CultureInfo.InvariantCulture) : at.ToString("d MMM HH:mm", CultureInfo.InvariantCulture);
 
-    /// <summary>A sentence of the records as the pages write figures: a thin space before units, true minus, plus-minus and arrow signs.</summary>
-    public static string Set(string text)
-    {
-        var t = text.Replace("+-", "\u00b1", StringComparison.Ordinal).Replace("->", "\u2192", StringComparison.Ordinal).Replace(">=", "\u2265", StringComparison.Ordinal).Replace("<=", "\u2264", StringComparison.Ordinal);
-        t = Minus().Replace(t, "\u2212");
-        t = t.Replace("degC", "°C", StringComparison.Ordinal).Replace("mOhm", "mΩ", StringComparison.Ordinal).Replace("MOhm", "MΩ", StringComparison.Ordinal)
-            .Replace("kOhm", "kΩ", StringComparison.Ordinal).Replace("micro-ohm", "µΩ", StringComparison.Ordinal);
-        return Unit().Replace(t, "$1" + Figures.Thin + "$2");
-    }
-
-    [GeneratedRegex(@"(?<=^|[\s(])-(?=\d)")]
-    private static partial Regex Minus();
-
-    [GeneratedRegex(@"(\d) (Ah|A|V|mV|mA|kg|kWh|Wh|m|mm|h|d|days|min|s|K|K/min|%|°C|mΩ|MΩ|kΩ|µΩ|Nm)(?![\w])")]
-    private static partial Regex Unit();
+    /// <summary>A sentence of the records as the pages write figures.</summary>
+    public static string Set(string text) => Typeset.Of(text);
 }

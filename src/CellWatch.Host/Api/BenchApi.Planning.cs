@@ -12,44 +12,42 @@ public static partial class BenchApi
     private static void MapPlanning(RouteGroupBuilder reads, RouteGroupBuilder entries)
     {
         reads.MapGet("/limits", (BenchDoor door) => BenchAnswers.Read(door, p => Limits(p.Grades.Limits, []))).WithSummary("Limits of grading with their sources");
-        entries.MapPost("/limits", (BenchEntry<GradeLimits> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, e, who) =>
+        Enter(entries, "/limits", "Changes the limits; sheets made before keep theirs", (BenchProject p, GradeLimits e, Stamp who) =>
         {
             var (kept, reopened) = p.SetLimits(e, who);
             return Limits(kept.Value, reopened);
-        })).WithSummary("Changes the limits; sheets made before keep theirs");
+        });
         reads.MapGet("/grades", (BenchDoor door) => BenchAnswers.Read(door, p =>
             BenchAnswers.Document(p.Grades.Latest() ?? throw new RefusedException("No module is graded yet.")))).WithSummary("The latest grade table");
         reads.MapGet("/grades/history", (BenchDoor door) => BenchAnswers.Read(door, p => p.Grades.History().Select(BenchAnswers.Document))).WithSummary("All grade tables, each with the limits it was made with");
-        entries.MapPost("/grades", (BenchEntry<ReasonBody> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, _, who) =>
+        Enter(entries, "/grades", "Grades all modules", (BenchProject p, ReasonBody _, Stamp who) =>
         {
             var (sheet, difference) = p.Grades.Grade(who);
             return new GradedDocument(BenchAnswers.Document(sheet), difference);
-        })).WithSummary("Grades all modules");
-        entries.MapPost("/grades/preview", (BenchEntry<GradeLimits> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, e, _) =>
+        });
+        Enter(entries, "/grades/preview", "Grades under other limits without keeping anything", (BenchProject p, GradeLimits e, Stamp _) =>
         {
             var tried = p.Grades.Preview(e);
             return new { Sheet = tried, Difference = p.Grades.Latest() is { } before ? GradeDifference.Between(before.Value, tried) : null };
-        })).WithSummary("Grades under other limits without keeping anything");
+        });
 
         reads.MapGet("/price", (string? modules, BenchDoor door) => BenchAnswers.Read(door, p => p.Grades.Price(Pack(p, modules)))).WithSummary("The price of the weakest: the staircase of swaps");
         reads.MapGet("/sag", (double peakA, double chargePercent, string? modules, BenchDoor door) =>
             BenchAnswers.Read(door, p => p.Grades.Sag(Pack(p, modules), peakA, chargePercent))).WithSummary("Sag of every cell at a peak current");
 
-        entries.MapPost("/slots", (BenchEntry<SlotSheet> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, e, who) =>
-            BenchAnswers.Document(p.Plans.SetSlots(e with { CoolestOnly = e.CoolestOnly.IsDefault ? [] : e.CoolestOnly, Slots = e.Slots.IsDefault ? [] : e.Slots, Weights = e.Weights ?? new PlanWeights() }, who)))).WithSummary("Slots of the site");
+        Keep(entries, "/slots", "Slots of the site", (BenchProject p, SlotSheet e, Stamp who) => p.Plans.SetSlots(e with { CoolestOnly = e.CoolestOnly.IsDefault ? [] : e.CoolestOnly, Slots = e.Slots.IsDefault ? [] : e.Slots, Weights = e.Weights ?? new PlanWeights() }, who));
         reads.MapGet("/slots", (BenchDoor door) => BenchAnswers.Read(door, p => BenchAnswers.Document(p.Plans.Slots() ?? throw new RefusedException("The slots are not entered yet.")))).WithSummary("Slots of the site");
-        entries.MapPost("/plan/compare", (BenchEntry<PlanBody> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, e, _) => p.Plans.Compare(e.ModuleOfSlot))).WithSummary("Suggests a plan, with a manual one scored beside it");
-        entries.MapPost("/plan", (BenchEntry<PlanBody> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, e, who) => BenchAnswers.Document(p.Plans.Freeze(e.ModuleOfSlot, who)))).WithSummary("Freezes a plan");
+        Enter(entries, "/plan/compare", "Suggests a plan, with a manual one scored beside it", (BenchProject p, PlanBody e, Stamp _) => p.Plans.Compare(e.ModuleOfSlot));
+        Keep(entries, "/plan", "Freezes a plan", (BenchProject p, PlanBody e, Stamp who) => p.Plans.Freeze(e.ModuleOfSlot, who));
         reads.MapGet("/plan", (BenchDoor door) => BenchAnswers.Read(door, p => BenchAnswers.Document(p.Plans.Plan() ?? throw new RefusedException("There is no plan yet.")))).WithSummary("The frozen plan");
         reads.MapGet("/plan/chain", (BenchDoor door) => BenchAnswers.Read(door, p => p.Plans.Chain())).WithSummary("Polarity chain, links, neighbours, the step over 60 V");
         reads.MapGet("/joints", (BenchDoor door) => BenchAnswers.Read(door, Joints)).WithSummary("The joint sheet");
-        entries.MapPost("/joints", (BenchEntry<Joint> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, e, who) =>
+        Enter(entries, "/joints", "A joint as worked on", (BenchProject p, Joint e, Stamp who) =>
         {
             p.Plans.SetJoint(e, who);
             return Joints(p);
-        })).WithSummary("A joint as worked on");
-        entries.MapPost("/pre-balance", (BenchEntry<PreBalanceBody> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, e, who) =>
-            BenchAnswers.Document(p.Plans.PlanPreBalance(e.Cells, e.TargetPercent, e.SupplyA, e.DrainA, e.Supplies, who)))).WithSummary("Plans the pre-balance");
+        });
+        Keep(entries, "/pre-balance", "Plans the pre-balance", (BenchProject p, PreBalanceBody e, Stamp who) => p.Plans.PlanPreBalance(e.Cells, e.TargetPercent, e.SupplyA, e.DrainA, e.Supplies, who));
     }
 
     private static JointsDocument Joints(BenchProject p)

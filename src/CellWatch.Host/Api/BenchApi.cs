@@ -27,6 +27,22 @@ public static partial class BenchApi
         MapReports(reads);
     }
 
+    /// <summary>One entry of the door: a body of one form, a name under it, a refusal as a sentence.</summary>
+    private static void Enter<TEntry, TAnswer>(RouteGroupBuilder entries, string path, string summary, Func<BenchProject, TEntry, Stamp, TAnswer> enter) =>
+        entries.MapPost(path, (BenchEntry<TEntry> body, BenchDoor door) => BenchAnswers.Enter(door, body, enter)).WithSummary(summary);
+
+    /// <summary>An entry whose answer is the record it is kept in.</summary>
+    private static void Keep<TEntry, TKept>(RouteGroupBuilder entries, string path, string summary, Func<BenchProject, TEntry, Stamp, Kept<TKept>> keep) =>
+        Enter(entries, path, summary, (BenchProject p, TEntry e, Stamp who) => BenchAnswers.Document(keep(p, e, who)));
+
+    /// <summary>An entry that is judged at once; passed or not, the attempt is kept.</summary>
+    private static void Judge<TEntry, TOutcome>(RouteGroupBuilder entries, string path, string summary, Func<BenchProject, TEntry, Stamp, (TOutcome Outcome, Kept<ProofAttempt> Kept)> judge) =>
+        Enter(entries, path, summary, (BenchProject p, TEntry e, Stamp who) =>
+        {
+            var (outcome, kept) = judge(p, e, who);
+            return BenchAnswers.Judged(outcome, kept.Record);
+        });
+
     private static BenchSummary Summary(BenchProject p)
     {
         var gates = p.Gates.All();
@@ -42,8 +58,7 @@ public static partial class BenchApi
         reads.MapGet("/modules", (BenchDoor door) => BenchAnswers.Read(door, p => p.Modules.All().Select(Module))).WithSummary("All modules");
         reads.MapGet("/modules/{id}", (string id, BenchDoor door) => BenchAnswers.Read(door, p => Module(p.Modules.Get(CheckCharacter.Read(id))))).WithSummary("One module; the check character is checked where given");
         reads.MapGet("/modules/{id}/history", (string id, BenchDoor door) => BenchAnswers.Read(door, p => p.Modules.History(CheckCharacter.Read(id)).Select(Module))).WithSummary("Every revision of a module, oldest first");
-        entries.MapPost("/modules", (BenchEntry<ModuleRecord> body, BenchDoor door) =>
-            BenchAnswers.Enter(door, body, (p, e, who) => Module(p.Modules.Add(e, who.By, who.At, who.Simulated)))).WithSummary("Adds a module; duplicates and look-alikes are refused");
+        Enter(entries, "/modules", "Adds a module; duplicates and look-alikes are refused", (BenchProject p, ModuleRecord e, Stamp who) => Module(p.Modules.Add(e, who.By, who.At, who.Simulated)));
         entries.MapPost("/modules/{id}", (string id, BenchEntry<ModuleRecord> body, BenchDoor door) =>
             BenchAnswers.Enter(door, body, (p, e, who) => Module(p.Modules.Revise(CheckCharacter.Read(id), body.BasedOn, m => e with { Slots = m.Slots }, who.By, who.At, who.Simulated)))).WithSummary("A new revision of a module; the identity and its stays are kept");
         entries.MapPost("/modules/{id}/slot", (string id, BenchEntry<MoveBody> body, BenchDoor door) =>
@@ -52,13 +67,12 @@ public static partial class BenchApi
             BenchAnswers.Enter(door, body, (p, e, who) => BenchAnswers.Document(p.Runs.Remove(CheckCharacter.Read(id), e, who)))).WithSummary("What was found when a module came out");
         entries.MapPost("/modules/{id}/inspection", (string id, BenchEntry<InspectionEntry> body, BenchDoor door) =>
             BenchAnswers.Enter(door, body, (p, e, who) => BenchAnswers.Document(p.Runs.Inspect(CheckCharacter.Read(id), e, who)))).WithSummary("Incoming inspection: meter and front end side by side");
-        entries.MapPost("/quarantine", (BenchEntry<ArrivalBody> body, BenchDoor door) =>
-            BenchAnswers.Enter(door, body, (p, e, who) => BenchAnswers.Document(p.Runs.Arrive(e.ArrivedAt, e.ImpactAt, who)))).WithSummary("Begins the make-safe log");
-        entries.MapPost("/quarantine/readings", (BenchEntry<QuarantineReading> body, BenchDoor door) => BenchAnswers.Enter(door, body, (p, e, who) =>
+        Keep(entries, "/quarantine", "Begins the make-safe log", (BenchProject p, ArrivalBody e, Stamp who) => p.Runs.Arrive(e.ArrivedAt, e.ImpactAt, who));
+        Enter(entries, "/quarantine/readings", "A look at the battery in quarantine", (BenchProject p, QuarantineReading e, Stamp who) =>
         {
             p.Runs.Look(e, who);
             return p.Runs.QuarantineState()!;
-        })).WithSummary("A look at the battery in quarantine");
+        });
         reads.MapGet("/quarantine", (BenchDoor door) => BenchAnswers.Read(door, p => p.Runs.QuarantineState())).WithSummary("What the make-safe log says");
     }
 
@@ -74,8 +88,7 @@ public static partial class BenchApi
         })).WithSummary("Cautions, connections and fitness list of a method");
         reads.MapGet("/runs", (BenchDoor door) => BenchAnswers.Read(door, p => p.Runs.Runs().Select(BenchAnswers.Document))).WithSummary("All runs");
         reads.MapGet("/runs/{id}", (string id, BenchDoor door) => BenchAnswers.Read(door, p => BenchAnswers.Document(p.Runs.Run(id)))).WithSummary("One run");
-        entries.MapPost("/runs", (BenchEntry<RunBody> body, BenchDoor door) =>
-            BenchAnswers.Enter(door, body, (p, e, who) => BenchAnswers.Document(p.Runs.Start(CheckCharacter.Read(e.Module), e.Method, e.Rig, e.Attended, who)))).WithSummary("Starts a run");
+        Keep(entries, "/runs", "Starts a run", (BenchProject p, RunBody e, Stamp who) => p.Runs.Start(CheckCharacter.Read(e.Module), e.Method, e.Rig, e.Attended, who));
         entries.MapPost("/runs/{id}/hold", (string id, BenchEntry<ReasonBody> body, BenchDoor door) => Step(door, id, body, (r, e, who) => RunCourse.Hold(r, true, e.Reason, who.By, who.At))).WithSummary("Holds a run");
         entries.MapPost("/runs/{id}/go-on", (string id, BenchEntry<ReasonBody> body, BenchDoor door) => Step(door, id, body, (r, e, who) => RunCourse.Hold(r, false, e.Reason, who.By, who.At))).WithSummary("Goes on with a run");
         entries.MapPost("/runs/{id}/discard", (string id, BenchEntry<ReasonBody> body, BenchDoor door) => Step(door, id, body, (r, e, who) => RunCourse.Discard(r, e.Reason, who.By, who.At))).WithSummary("Ends a run and discards it, with the reason");
@@ -91,12 +104,9 @@ public static partial class BenchApi
         entries.MapPost("/runs/{id}/pulse", (string id, BenchEntry<PulseRecording> body, BenchDoor door) =>
             BenchAnswers.Enter(door, body, (p, e, who) => BenchAnswers.Document(p.Runs.ClosePulse(id, e, who)))).WithSummary("Closes a pulse test with its recording");
         // Reading a file at the desk: judged and answered, nothing kept.
-        entries.MapPost("/read/capacity", (BenchEntry<CsvBody> body, BenchDoor door) =>
-            BenchAnswers.Enter(door, body, (p, e, _) => CapacityTest.Judge(RecordingCsv.Parse(e.Csv).Discharge, e.Settings ?? p.Runs.CapacitySettings))).WithSummary("Reads a discharge file without keeping it");
-        entries.MapPost("/read/rest", (BenchEntry<RestBody> body, BenchDoor door) =>
-            BenchAnswers.Enter(door, body, (_, e, _) => RestTest.Judge(e.Recording, e.Settings ?? new RestTestSettings()))).WithSummary("Reads a rest recording without keeping it");
-        entries.MapPost("/queue", (BenchEntry<QueueBody> body, BenchDoor door) =>
-            BenchAnswers.Enter(door, body, (p, e, who) => BenchQueue.Plan(p.Runs.Open(), e.Rigs, e.Hours, who.At))).WithSummary("What runs when, when all is done, what to connect next");
+        Enter(entries, "/read/capacity", "Reads a discharge file without keeping it", (BenchProject p, CsvBody e, Stamp _) => CapacityTest.Judge(RecordingCsv.Parse(e.Csv).Discharge, e.Settings ?? p.Runs.CapacitySettings));
+        Enter(entries, "/read/rest", "Reads a rest recording without keeping it", (BenchProject _, RestBody e, Stamp _) => RestTest.Judge(e.Recording, e.Settings ?? new RestTestSettings()));
+        Enter(entries, "/queue", "What runs when, when all is done, what to connect next", (BenchProject p, QueueBody e, Stamp who) => BenchQueue.Plan(p.Runs.Open(), e.Rigs, e.Hours, who.At));
     }
 
     private static IResult Step<T>(BenchDoor door, string id, BenchEntry<T> body, Func<Run, T, Stamp, Run> step) =>

@@ -335,7 +335,11 @@ public sealed class PetrelProject
         yield return Prove(16);
         now = now.AddDays(3);
         yield return Prove(17, ("lowestCellV", "3.41"), ("tripStored", "yes"), ("nothingWarm", "yes"));
-        now = now.AddDays(30);
+        now = now.AddDays(12);
+        var fault = new FaultFile { Id = "F1", Symptom = "B12.3 12 mV low and B12.4 12 mV high while B12.3 bleeds, level at rest", TriageKey = "mirrored-neighbours", EvidenceWindow = "run voyage-3, 10 min before and after", ChangedBefore = "cover of the fore box off for the inspection" };
+        yield return Step(0.5, "faults", fault);
+        yield return Step(2, "faults", fault with { Tests = ["hand meter at B12.3 and B12.4: 3.871 and 3.872 V, bleed off", "bleed on: meter unchanged at the cell, instrument 12 mV apart"], Finding = "shared sense lead of B12.3 and B12.4: loose crimp", Fix = "crimp made again, connector checked by hand meter", ProofAfterFix = "bleed on: both within 1 mV of the meter; rhythm of B12.3 proven", Closed = true }, basedOn: 1);
+        now = now.AddDays(18);
         yield return Prove(18, ("torqueMarks", "yes"), ("thermalPicture", "yes"));
         yield return Step(1, "health", Points(0));
         now = now.AddDays(170);

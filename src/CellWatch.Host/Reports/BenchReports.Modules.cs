@@ -43,11 +43,10 @@ public sealed partial class BenchReports
         return Document("passport", m.Identity, newest, project.Grades.Latest()?.Value.Fingerprint ?? "", "+- is one standard deviation; bars are 95 %", simulated, sections);
     }
 
-    private IEnumerable<IReadOnlyList<string>> ProofRows(string identity)
-    {
-        if (!project.Site.Layout.TryFindModule(new ModuleId(identity), out _)) return [["-", "not in the pack", "-"]];
-        return project.ProofStates.States(project.Site.Map).Where(s => s.Channel.StartsWith(identity + ".", StringComparison.Ordinal)).Select(s => (IReadOnlyList<string>)[s.Channel, s.Proven ? "proven" : "NOT PROVEN", s.Why]);
-    }
+    private IEnumerable<IReadOnlyList<string>> ProofRows(string identity) =>
+        project.Site.Layout.TryFindModule(new ModuleId(identity), out _)
+            ? Grouped([.. project.ProofStates.States(project.Site.Map).Where(s => s.Channel.StartsWith(identity + ".", StringComparison.Ordinal))])
+            : [["-", "not in the pack", "-"]];
 
     private ReportDocument Certificate(string runId)
     {
@@ -63,8 +62,33 @@ public sealed partial class BenchReports
         };
         sections.AddRange(r.Method switch { RunMethod.Capacity => CapacityParts(r), RunMethod.Rest => RestParts(r), _ => PulseParts(r) });
         sections.Add(new("Course", [], new ReportTable(["when", "who", "what"], [.. r.Events.Select(e => (IReadOnlyList<string>)[e.At.ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture), e.By, e.What])])));
-        sections.Add(Words("", GradeSheet.StatementText, "Signature: ______________________________   Date: ______________"));
+        sections.Add(new("Method and limits", [RunCourse.Guide(r.Method).Connect], new ReportTable(["setting", "value", "what for"], MethodRows(r.Method))));
+        sections.Add(Words("", "Method and limits: own, listed above. Not an evaluation to UL 1974 or IEC 63330.", "Signature: ______________________________   Date: ______________"));
         return Document("certificate", r.Id, run.Record.At, "", "+- is one standard deviation, from current, reading and method", run.Record.Simulated, sections);
+    }
+
+    /// <summary>The rules a method is judged by, as they stand now.</summary>
+    private IReadOnlyList<IReadOnlyList<string>> MethodRows(RunMethod method)
+    {
+        var (c, r) = (project.Runs.CapacitySettings, new RestTestSettings());
+        return method switch
+        {
+            RunMethod.Capacity =>
+            [
+                ["lowestV", $"{c.LowestV:0.00} V", "the first group there ends the discharge"], ["flatShare", $"{100 * c.FlatShare:0} %", "current within this of its median"],
+                ["coldestDegC, hottestDegC", $"{c.ColdestDegC:0} to {c.HottestDegC:0} degC", "group temperature, so that tests compare"], ["currentShare", $"{100 * c.CurrentShare:0.0} %", "uncertainty of the current"],
+                ["ratedAh", $"{c.RatedAh:0} Ah", "rated capacity of a group"],
+            ],
+            RunMethod.Rest =>
+            [
+                ["dropFirstHours", $"{r.DropFirstHours:0} h", "relaxation, not used"], ["leastHours", $"{r.LeastHours:0} h", "shortest rest that gives a leak"], ["limitMilliampere", $"{r.LimitMilliampere:0.0} mA", "accepted with limits above"],
+                ["rejectMilliampere", $"{r.RejectMilliampere:0.0} mA", "rejected above"], ["confidence", $"{100 * r.Confidence:0} %", "of the intervals"], ["channelDriftMvPerDay", $"{r.ChannelDriftMvPerDay:0.00} mV/day", "drift a channel may have: bounds the smallest leak"],
+            ],
+            _ =>
+            [
+                ["flatShare", $"{100 * PulseTest.FlatShare:0} %", "current within this"], ["steadyK", $"{PulseTest.SteadyK:0} K", "temperature within this"], ["leastA", $"{PulseTest.LeastA:0} A", "least current"], ["ohmicAfterS", $"{PulseTest.OhmicAfterS:0.0} s", "the first loaded sample is not used"],
+            ],
+        };
     }
 
     private IEnumerable<ReportSection> CapacityParts(Run r)

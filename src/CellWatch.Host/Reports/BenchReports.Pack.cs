@@ -24,7 +24,7 @@ public sealed partial class BenchReports
         var sections = new List<ReportSection>
         {
             new("", [$"{centre.MassKg:0.0} kg, centre of gravity {centre.X:0.000} m aft, {Math.Abs(1000 * centre.Y):0} mm to {(centre.Y >= 0 ? "port" : "starboard")}, {centre.Z:0.000} m up.", price.Sentence + ".",
-                $"Score {plan.Score.Total:0.00}: thermal {plan.Score.Thermal:0.00}, electrical {plan.Score.Electrical:0.00}, mass {plan.Score.Mass:0.00}.{(plan.Suggested ? $" No plan can be below {plan.LowerBound:0.00} (gap {plan.GapPercent:0.00} %)." : " Made by hand.")}"], null, TopView(plan.ModuleOfSlot, sheet, chain)),
+                $"Score {plan.Score.Total:0.00}: thermal {plan.Score.Thermal:0.00}, electrical {plan.Score.Electrical:0.00}, mass {plan.Score.Mass:0.00}.{(plan.Suggested ? $" No plan can be below {plan.LowerBound:0.00} (gap {plan.GapPercent:0.00} %)." : " Made by hand.")}"], null, TopView(plan.ModuleOfSlot, sheet, chain, centre)),
             new("Slots in electrical order from the negative end", [], new ReportTable(["slot", "box", "module", "grade", "smallest group Ah", "turn", "cooling rank"], slots)),
             new("Chain", [.. chain.Cautions, $"Longest link {1000 * chain.LongestM:0} mm, slot {chain.Links.MaxBy(l => l.LengthM)?.FromSlot} to {chain.Links.MaxBy(l => l.LengthM)?.ToSlot}. Highest voltage between neighbours {chain.Neighbours.FirstOrDefault()?.HighestV:0} V (slots {chain.Neighbours.FirstOrDefault()?.FirstSlot} and {chain.Neighbours.FirstOrDefault()?.SecondSlot})."]),
             new("Joints", ["Sense plugs out before a link is opened or fitted, in last. A joint more than 50 % above the lowest like it is made again."], new ReportTable(["no.", "joint", "size", "Nm", "cleaned", "torqued", "marked", "micro-ohm", "picture K", "state"],
@@ -36,12 +36,25 @@ public sealed partial class BenchReports
     }
 
     /// <summary>The slots from above, to scale, with identity, grade position and polarity.</summary>
-    private static Drawing TopView(IReadOnlyList<string> modules, Core.Bench.Project.SlotSheet sheet, PolarityChain chain)
+    private static Drawing TopView(IReadOnlyList<string> modules, Core.Bench.Project.SlotSheet sheet, PolarityChain chain, CentreOfGravity centre)
     {
-        double x0 = sheet.Slots.Min(s => s.X) - 0.25, x1 = sheet.Slots.Max(s => s.X) + 0.25, y0 = sheet.Slots.Min(s => s.Y) - 0.25, y1 = sheet.Slots.Max(s => s.Y) + 0.25;
+        double x0 = sheet.Slots.Min(s => s.X) - 0.25, x1 = sheet.Slots.Max(s => s.X) + 0.25, y0 = sheet.Slots.Min(s => s.Y) - 0.25, y1 = sheet.Slots.Max(s => s.Y) + 0.34;
         var scale = Math.Min(500 / (x1 - x0), 220 / (y1 - y0));
         var marks = new List<Mark>();
         double w = 0.26 * scale, h = 0.30 * scale;
+        foreach (var box in sheet.Slots.GroupBy(s => s.Box, StringComparer.Ordinal))
+        {
+            double left = (box.Min(s => s.X) - x0) * scale - w / 2 - 5, right = (box.Max(s => s.X) - x0) * scale + w / 2 + 5, top = (y1 - box.Max(s => s.Y)) * scale - h / 2 - 5, bottom = (y1 - box.Min(s => s.Y)) * scale + h / 2 + 5;
+            marks.Add(new BoxMark(left, top, right - left, bottom - top, Ink.Faint));
+            marks.Add(new TextMark(left, top - 3, $"{box.Key} box", 8, -1, Ink.Faint));
+        }
+
+        for (var i = 0; i + 1 < modules.Count; i++)
+        {
+            var (a, b) = (sheet.Slots[i], sheet.Slots[i + 1]);
+            marks.Add(new LineMark([((a.X - x0) * scale, (y1 - a.Y) * scale + (chain.Turned[i] ? 1 : -1) * h * 0.4), ((b.X - x0) * scale, (y1 - b.Y) * scale - (chain.Turned[i + 1] ? 1 : -1) * h * 0.4)], Ink.Dashed));
+        }
+
         for (var i = 0; i < modules.Count; i++)
         {
             var s = sheet.Slots[i];
@@ -50,35 +63,40 @@ public sealed partial class BenchReports
             marks.Add(new TextMark(x, y + 3, modules[i], Math.Min(11, w / 3), 0, Ink.Strong, Bold: true));
             marks.Add(new TextMark(x, y - h / 2 + 8, chain.Turned[i] ? "-" : "+", 9, 0, Ink.Strong));
             marks.Add(new TextMark(x, y + h / 2 - 3, chain.Turned[i] ? "+" : "-", 9, 0, Ink.Strong));
-            marks.Add(new TextMark(x - w / 2 + 2, y - h / 2 + 7, s.Number.ToString(CultureInfo.InvariantCulture), 6, -1, Ink.Faint));
+            marks.Add(new TextMark(x - w / 2 + 2, y - h / 2 + 7, s.Number.ToString(CultureInfo.InvariantCulture), 7, -1, Ink.Faint));
         }
 
+        double cx = (centre.X - x0) * scale, cy = (y1 - centre.Y) * scale;
+        marks.Add(new LineMark([(cx - 7, cy), (cx + 7, cy)], Ink.Strong));
+        marks.Add(new LineMark([(cx, cy - 7), (cx, cy + 7)], Ink.Strong));
+        marks.Add(new TextMark(cx + 10, cy - 3, "centre of gravity", 8, -1, Ink.Strong));
+        marks.Add(new TextMark(cx + 10, cy + 8, $"{centre.X:0.000} m aft of the datum", 8, -1, Ink.Strong));
+
         var height = (y1 - y0) * scale + 14;
-        marks.Add(new TextMark(2, height - 2, "seen from above, forward at the left, port at the top; slot number in the corner", 7, -1, Ink.Faint));
+        marks.Add(new TextMark(2, height - 2, "seen from above, forward at the left, port at the top; slot number in the corner; dashed: links from + to -", 7, -1, Ink.Faint));
         return new Drawing(500, height, marks, "Slots from above with the module in each and its polarity");
     }
 
     private ReportDocument Proofs()
     {
         var states = project.ProofStates.States(project.Site.Map);
-        var gates = project.Gates.All();
+        var gates = GateView.All(project);
         var (_, sentence) = project.ProofStates.Supervision(project.Site.Map);
         var attempts = project.ProofStates.Latest();
         var sections = new List<ReportSection>
         {
             Words("", sentence),
             new("Gates", [], new ReportTable(["gate", "", "state", "date", "by", "evidence"], [.. gates.Select(g => (IReadOnlyList<string>)[
-                $"{g.Gate.Number}", g.Gate.Title, State(g.Kept?.Value.State), g.Kept?.Record.At.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture) ?? "", g.Kept?.Record.By ?? "",
-                g.Kept is null ? "" : g.Kept.Value.State == GateState.Reopened ? $"RE-OPENED: {g.Kept.Value.Reason}" : string.Join("; ", g.Kept.Value.Evidence.Select(e => $"{e.Key}: {e.Value.TrimEnd('.')}"))])])),
+                $"{g.Number}", g.Title, State(g.State), g.At?.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture) ?? "", g.By, g.State == GateState.Reopened ? $"RE-OPENED: {g.Reason}" : g.EvidenceLine])])),
             new("Channels", ["A cell is proven by its own rhythm, or by connector, sum and load on its module together, since its connector was last opened."], new ReportTable(["channels", "state", "by"], [.. Grouped(states)]), OnNewPage: true),
         };
         if (attempts.Where(a => !a.Value.Passed).ToList() is { Count: > 0 } failed)
             sections.Add(new("Last attempts that did not pass", [], new ReportTable(["subject", "method", "found"], [.. failed.Select(a => (IReadOnlyList<string>)[a.Value.Subject, a.Value.Method.ToString(), a.Value.Sentence])])));
-        var date = attempts.Select(a => a.Record.At).Concat(gates.Where(g => g.Kept is not null).Select(g => g.Kept!.Record.At)).DefaultIfEmpty().Max();
+        var date = attempts.Select(a => a.Record.At).Concat(gates.Select(g => g.At).OfType<DateTimeOffset>()).DefaultIfEmpty().Max();
         RefusedException.Unless(date != default, "No proof and no gate is on record yet.");
         return Document("proofs", $"{states.Count(s => s.Proven)} of {states.Count} channels", date, project.Grades.Latest()?.Value.Fingerprint ?? "", "confidence stated with each rhythm", project.AnySimulated, sections);
 
-        static string State(GateState? s) => s switch { GateState.Proven => "PROVEN", GateState.Ready => "READY", GateState.Reopened => "RE-OPENED", _ => "OPEN" };
+        static string State(GateState s) => s switch { GateState.Proven => "PROVEN", GateState.Ready => "READY", GateState.Reopened => "RE-OPENED", _ => "OPEN" };
     }
 
     /// <summary>Neighbouring channels with the same state and reason in one row.</summary>
@@ -106,7 +124,7 @@ public sealed partial class BenchReports
                 ["charge in", $"{c.InAh:0.00} Ah"], ["energy in", $"{c.PackWh:0} Wh"], ["from the wall", Known(c.WallWh, "0", "Wh")], ["efficiency", double.IsFinite(c.WallWh) && c.WallWh > 0 ? $"{100 * c.PackWh / c.WallWh:0.0} %" : "not measured"],
                 ["hand cut-off tried", c.CutOffTriedAt?.ToString("HH:mm", CultureInfo.InvariantCulture) ?? "NO"], ["raw data", c.RawReference]])),
             new("Preconditions when it began", [], new ReportTable(["", "met", ""], [.. c.Preconditions.Select(p => (IReadOnlyList<string>)[p.Name, p.Met ? "yes" : "NO", p.Sentence])])),
-            new("Stop rules", [.. ChargeLadder.StopRules.Select(r => $"{(c.Stops.Contains(r) ? "MET: " : "not met: ")}{r}")]),
+            new("Stop rules", [], new ReportTable(["rule", "met"], [.. ChargeLadder.StopRules.Select(r => (IReadOnlyList<string>)[r, c.Stops.Contains(r) ? "YES" : "no"])])),
         };
         return Document("charge", id, c.EndedAt, "", "voltage +-2 mV, current 0.5 %", kept.Record.Simulated, sections);
     }
@@ -148,8 +166,8 @@ public sealed partial class BenchReports
         var sections = new List<ReportSection>
         {
             Words("", o.Sentence),
-            new("Cells", [], new ReportTable(["cell", "first Ah", "now Ah", "fade Ah (95 %)", "statement"], [.. o.Cells.Select(c => (IReadOnlyList<string>)[
-                c.Cell, $"{c.Points[0].CapacityAh.Value:0.0}", $"{c.Points[^1].CapacityAh.Value:0.0}", $"{c.FadeAh.Value:0.0} +-{c.FadeAh.HalfWidth95:0.0}", c.Sentence])])),
+            new("Cells", [], new ReportTable(["cell", "first Ah", "now Ah", "fade Ah (95 %)", "says"], [.. o.Cells.Select(c => (IReadOnlyList<string>)[
+                c.Cell, $"{c.Points[0].CapacityAh.Value:0.0}", $"{c.Points[^1].CapacityAh.Value:0.0}", $"{c.FadeAh.Value:0.0} +-{c.FadeAh.HalfWidth95:0.0}", c.IsFact ? "faded" : "no fade found"])])),
         };
         return Document("health", $"{kept.Value.LastAt:yyyy-MM-dd}", kept.Value.LastAt, "", "fade is stated as a fact only above its 95 % uncertainty", kept.Record.Simulated, sections);
     }
@@ -163,7 +181,7 @@ public sealed partial class BenchReports
         {
             Words("", o.Sentence, days >= 365 ? $"{days:0} days between the first and the last test." : $"Only {days:0} days lie between the first and the last test: this is not yet a year's report."),
             new("Fade of the most faded cell of each module", ["Bars are 95 % intervals. A cell is compared with its own first test, like with like."], null, ChartDrawing.Bars("Ah", [.. byModule.Select(c => new ChartBar(c.Cell, c.FadeAh.Value, c.FadeAh.HalfWidth95, c.IsFact))], "Fade of the most faded cell of each module with error bars")),
-            new("", [], new ReportTable(["cell", "fade Ah (95 %)", "statement"], [.. byModule.Select(c => (IReadOnlyList<string>)[c.Cell, $"{c.FadeAh.Value:0.0} +-{c.FadeAh.HalfWidth95:0.0}", c.Sentence])])),
+            new("", [], new ReportTable(["cell", "first Ah", "now Ah", "fade Ah (95 %)", "more than its uncertainty"], [.. byModule.Select(c => (IReadOnlyList<string>)[c.Cell, $"{c.Points[0].CapacityAh.Value:0.0}", $"{c.Points[^1].CapacityAh.Value:0.0}", $"{c.FadeAh.Value:0.0} +-{c.FadeAh.HalfWidth95:0.0}", c.IsFact ? "yes" : "no: no fade is stated"])])),
         };
         return Document("fade", $"{days:0} days", kept.Value.LastAt, "", "95 % intervals", kept.Record.Simulated, sections);
     }

@@ -31,10 +31,10 @@ public sealed partial class BenchReports(BenchProject project)
     public IReadOnlyList<ReportEntry> List()
     {
         var list = new List<ReportEntry>();
-        void Add(string kind, string about, BenchRecord record, string note, string uncertainty = "", string limits = "") =>
-            list.Add(new ReportEntry(kind, Kinds[kind], about, record.At, record.Revision, limits, uncertainty, note, record.Simulated));
         var grades = project.Grades.History();
-        var fingerprint = grades.Count > 0 ? grades[^1].Value.Fingerprint : "";
+        var (fingerprint, settings) = (grades.Count > 0 ? grades[^1].Value.Fingerprint : "", SettingsFingerprint);
+        void Add(string kind, string about, BenchRecord record, string note, string uncertainty = "", string limits = "") =>
+            list.Add(new ReportEntry(kind, Kinds[kind], about, record.At, record.Revision, limits.Length > 0 ? limits : settings, uncertainty, note, record.Simulated));
         var modules = project.Modules.All();
         foreach (var m in modules) Add("passport", m.Value.Identity, m.Record, GradeWords(grades, m.Value.Identity), OneSigma, fingerprint);
         foreach (var r in project.Runs.Runs().Where(r => r.Value.State == RunState.Ended)) Add("certificate", r.Value.Id, r.Record, r.Value.Finding, OneSigma);
@@ -88,7 +88,17 @@ public sealed partial class BenchReports(BenchProject project)
     };
 
     private ReportDocument Document(string kind, string about, DateTimeOffset date, string fingerprint, string uncertainty, bool simulated, IReadOnlyList<ReportSection> sections) =>
-        new(kind, Kinds[kind], about, project.Site.Layout.SiteName, date, fingerprint, project.Site.SoftwareVersion, uncertainty, simulated, sections);
+        new(kind, Kinds[kind], about, project.Site.Layout.SiteName, date, fingerprint.Length > 0 ? fingerprint : SettingsFingerprint, project.Site.SoftwareVersion, uncertainty, simulated, sections);
+
+    /// <summary>Of all settings that can decide anything here: cell limits, rated capacity, nominal voltage, rules of the tests, limits of grading.</summary>
+    private string SettingsFingerprint
+    {
+        get
+        {
+            var all = new { project.Site.CellType, project.Site.Limits, project.Site.NominalV, project.Site.RatedGroupAh, Capacity = project.Runs.CapacitySettings, Rest = new RestTestSettings(), Night = new NightRules(), Grades = project.Grades.Limits };
+            return Convert.ToHexStringLower(System.Security.Cryptography.SHA256.HashData(System.Text.Json.JsonSerializer.SerializeToUtf8Bytes(all, RecordJson.Options)))[..8];
+        }
+    }
 
     private static ReportSection Words(string heading, params string[] lines) => new(heading, [.. lines.Where(l => l.Length > 0)]);
 

@@ -10,6 +10,9 @@ namespace CellWatch.Host.Reports;
 /// </summary>
 public static class HtmlReport
 {
+    /// <summary>A field up to this length, a date or a figure with unit, is never broken over two lines.</summary>
+    internal const int LongestUnbroken = 14;
+
     private const string Style = """
         @page { size: A4; margin: 16mm 14mm 20mm 16mm; }
         html { font: 10.5pt/1.35 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #111; background: #fff; font-variant-numeric: tabular-nums; }
@@ -23,6 +26,7 @@ public static class HtmlReport
         table { border-collapse: collapse; width: 100%; font-size: 9pt; margin: 1mm 0 3mm; }
         th { text-align: left; border-bottom: .8pt solid #111; padding: 1mm 2mm 1mm 0; vertical-align: bottom; font-weight: 600; }
         td { border-bottom: .4pt solid #bbb; padding: .8mm 2mm .8mm 0; vertical-align: top; overflow-wrap: break-word; }
+        td.n { white-space: nowrap; }
         thead { display: table-header-group; } tr, svg { break-inside: avoid; }
         svg { display: block; width: 100%; height: auto; margin: 1mm 0 3mm; }
         section.page { break-before: page; }
@@ -37,6 +41,7 @@ public static class HtmlReport
     /// <summary>The whole page.</summary>
     public static string Write(ReportDocument report)
     {
+        report = report.Set(Core.Wording.Typeset.Narrow);
         var html = new StringBuilder();
         html.Append("<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>")
             .Append(E($"{report.Title} {report.About} {report.Site}")).Append("</title><style>").Append(Style).Append("</style></head><body>\n");
@@ -73,7 +78,7 @@ public static class HtmlReport
             foreach (var row in table.Rows)
             {
                 html.Append("<tr>");
-                foreach (var field in row) html.Append("<td>").Append(E(field)).Append("</td>");
+                foreach (var field in row) html.Append(field.Length <= LongestUnbroken ? "<td class=\"n\">" : "<td>").Append(E(field)).Append("</td>");
                 html.Append("</tr>");
             }
 

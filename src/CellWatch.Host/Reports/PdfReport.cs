@@ -6,6 +6,9 @@ namespace CellWatch.Host.Reports;
 /// <summary>Writes a report as PDF: A4, statement and page number on every page, SIMULATED across every page when any input was.</summary>
 public static class PdfReport
 {
+    /// <summary>A word longer than this, a digest say, may be cut.</summary>
+    private const int LongestWord = 24;
+
     private const double Left = 45, Right = 40, Top = 42, Foot = 46, Gap = 6;
 
     /// <summary>The whole file.</summary>
@@ -13,6 +16,7 @@ public static class PdfReport
     public static byte[] Write(ReportDocument report)
     {
         InstalledFonts.Use();
+        report = report.Set("\u00a0");
         using var pdf = new PdfDocument();
         pdf.Info.Title = $"{report.Title} {report.About}";
         pdf.Info.Creator = $"CellWatch {report.SoftwareVersion}";
@@ -185,12 +189,15 @@ public static class PdfReport
             var wanted = table.Heads.Select((h, i) => pad + Math.Max(page.MeasureString(h, strong).Width, table.Rows.Select(r => page.MeasureString(r[i], plain).Width).DefaultIfEmpty(0).Max())).ToArray();
             var total = wanted.Sum();
             if (total <= Width) return [.. wanted.Select(w => w * Width / total)];
-            var fair = Width / wanted.Length;
-            var spare = Width - wanted.Where(w => w <= fair).Sum();
-            var wide = wanted.Where(w => w > fair).Sum();
-            double[] shares = [.. wanted.Select(w => w <= fair ? w : Math.Max(fair * 0.6, w / wide * spare))];
-            return [.. shares.Select(s => s * Width / shares.Sum())];
+            // No date, figure or word is broken: every column has at least its longest such piece, and what is left goes to the long ones.
+            var least = table.Heads.Select((h, i) => Math.Min(wanted[i], pad + Math.Max(Pieces(h).Max(p => page.MeasureString(p, strong).Width), table.Rows.SelectMany(r => Pieces(r[i])).Select(p => page.MeasureString(p, plain).Width).DefaultIfEmpty(0).Max()))).ToArray();
+            var spare = Width - least.Sum();
+            if (spare <= 0) return [.. least.Select(l => l * Width / least.Sum())];
+            var more = wanted.Zip(least, (w, l) => w - l).Sum();
+            return [.. wanted.Zip(least, (w, l) => l + (w - l) / more * spare)];
         }
+
+        private static IEnumerable<string> Pieces(string field) => field.Length <= HtmlReport.LongestUnbroken ? [field] : field.Split(' ').Select(w => w.Length > LongestWord ? w[..LongestWord] : w);
 
         private List<string> Wrap(string text, XFont font, double width)
         {

@@ -20,6 +20,27 @@ public sealed record ReportDocument(
     /// <summary>The line on every page of every report.</summary>
     public const string Statement = "Supervision record. Not a certificate of conformity.";
 
+    /// <summary>The same with every sentence set for a page; see <see cref="Core.Wording.Typeset"/>.</summary>
+    internal ReportDocument Set(string space)
+    {
+        string T(string text) => Core.Wording.Typeset.Of(text, space);
+        return this with
+        {
+            About = T(About),
+            Uncertainty = T(Uncertainty),
+            Sections =
+            [
+                .. Sections.Select(s => s with
+                {
+                    Heading = T(s.Heading),
+                    Lines = [.. s.Lines.Select(T)],
+                    Table = s.Table is not { } table ? null : new ReportTable([.. table.Heads.Select(T)], [.. table.Rows.Select(r => (IReadOnlyList<string>)[.. r.Select(T)])]),
+                    Drawing = s.Drawing is not { } drawing ? null : drawing with { Marks = [.. drawing.Marks.Select(m => m is TextMark text ? text with { Text = T(text.Text) } : m)] },
+                }),
+            ],
+        };
+    }
+
     /// <summary>The word on every page when any input was simulated.</summary>
     public const string SimulatedWord = "SIMULATED";
 }

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
+using CellWatch.Core.Estimation;
 using CellWatch.Core.Proofs;
 using CellWatch.Core.Register;
 using CellWatch.Host.Api;
@@ -259,6 +260,32 @@ public class BenchStoryTests
         var hole = string.Concat(Enumerable.Range(0, 400).Select(i => $"{i * 10 + (i > 200 ? 900 : 0)},{(i == 0 ? 0 : -37)},{4.1 - i * 0.0028:0.0000},20\n"));
         Assert.Contains("900 s", (await server.Refused("runs/B09-capacity-1/capacity", new CsvBody(Head + hole, null))).Replace("910 s", "900 s", StringComparison.Ordinal), StringComparison.Ordinal);
         Assert.Equal("interrupted", (await server.Get("runs/B09-capacity-1")).GetProperty("value").GetProperty("state").GetString());
+    }
+
+    [Fact]
+    public async Task Readings_that_cannot_be_and_evidence_that_is_missing_say_what_to_do()
+    {
+        await using var server = await BenchServer.Start();
+        await server.Enter("modules", new ModuleRecord { Identity = "B07", MassKg = 12.4 });
+
+        var falling = (await server.Enter("proofs/stack", new StackBody("B07", [0, 3.9, 7.8, 7.1, 15.6, 19.5, 23.4]))).GetProperty("outcome");
+        Assert.False(falling.GetProperty("passed").GetBoolean());
+        Assert.Contains("do not plug in", falling.GetProperty("sentence").GetString(), StringComparison.OrdinalIgnoreCase);
+        Assert.Contains("lead 3", falling.GetProperty("sentence").GetString(), StringComparison.Ordinal);
+
+        var impossible = await server.Refused("isolation", new IsolationBody(new IsolationReadings(400, 210, 205, 200e3, true, 90), 10e6, 50, ""));
+        Assert.Contains("more than the pack voltage, which is impossible: measure again", impossible, StringComparison.Ordinal);
+        Assert.Equal(0, (await server.Get("isolation")).GetArrayLength());
+
+        await server.Enter("quarantine", new ArrivalBody(server.Clock.Now, null));
+        Assert.Contains("in degF? Enter degC", await server.Refused("quarantine/readings", new QuarantineReading(server.Clock.Now, 20, [212, 20, 20, 20, 20, 20], "", false, "Ada")), StringComparison.Ordinal);
+        Assert.Contains("in degF? Enter degC", await server.Refused("modules/B07/inspection", new InspectionEntry([.. Enumerable.Repeat(3.85, 6)], [], 23.1, 0, 86, 50, false, false, "", "")), StringComparison.Ordinal);
+        Assert.Contains("in degF? Enter degC", await server.Refused("modules/B07/removal", new RemovalEntry(23.1, 100, 9, "")), StringComparison.Ordinal);
+        Assert.Contains("not the stack from the negative end", await server.Refused("modules/B07/inspection", new InspectionEntry([3.9, 7.8, 11.7, 15.6, 19.5, 23.4], [], 23.4, 0, 20, 50, false, false, "", "")), StringComparison.Ordinal);
+
+        var missing = await server.Refused("gates/1/prove", new EvidenceBody(new Dictionary<string, string>(StringComparer.Ordinal) { ["noLeakNoSmell"] = "yes" }));
+        Assert.Contains("Service plug out and locked", missing, StringComparison.Ordinal);
+        Assert.Contains("stands on gate 14", await server.Refused("gates/15/prove", new EvidenceBody(new Dictionary<string, string>(StringComparer.Ordinal))), StringComparison.Ordinal);
     }
 
     private static async Task Inspected(BenchServer server, string id)

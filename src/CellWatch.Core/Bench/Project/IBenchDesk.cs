@@ -35,7 +35,7 @@ public interface IBenchDesk
 /// <param name="About">What it is about; empty where there is only one.</param>
 /// <param name="Date">Date of the newest record in it.</param>
 /// <param name="Revision">Revision of that record.</param>
-/// <param name="Limits">Fingerprint of the limits that applied; empty where none did.</param>
+/// <param name="Limits">Fingerprint of the limits that applied: the grading's where it rests on a grade, else of all settings.</param>
 /// <param name="Uncertainty">How its figures are hedged, in words; empty where it holds none.</param>
 /// <param name="Note">Its finding, or what changed since the last one.</param>
 /// <param name="Simulated">Whether any figure in it is simulated.</param>

@@ -271,7 +271,7 @@ public class BenchStoryTests
         var falling = (await server.Enter("proofs/stack", new StackBody("B07", [0, 3.9, 7.8, 7.1, 15.6, 19.5, 23.4]))).GetProperty("outcome");
         Assert.False(falling.GetProperty("passed").GetBoolean());
         Assert.Contains("do not plug in", falling.GetProperty("sentence").GetString(), StringComparison.OrdinalIgnoreCase);
-        Assert.Contains("lead 3", falling.GetProperty("sentence").GetString(), StringComparison.Ordinal);
+        Assert.Contains("Lead 3 reads 0.70 V below lead 2", falling.GetProperty("sentence").GetString(), StringComparison.Ordinal);
 
         var impossible = await server.Refused("isolation", new IsolationBody(new IsolationReadings(400, 210, 205, 200e3, true, 90), 10e6, 50, ""));
         Assert.Contains("more than the pack voltage, which is impossible: measure again", impossible, StringComparison.Ordinal);

@@ -76,7 +76,7 @@ public sealed partial class Bench
         var view = BenchView.Of(project, Desk!.Now);
         if (view.Modules.Count == 0) return;
         _view = view;
-        if (!view.Modules.Contains(_chosen)) _chosen = view.Open.FirstOrDefault()?.Run.Module ?? view.Queue.Next?.Module ?? view.Modules[0];
+        if (!view.Modules.Contains(_chosen)) _chosen = view.Open.FirstOrDefault()?.Run.Module ?? view.Next?.Module ?? view.Modules[0];
         _steps = BenchView.Steps(project, _chosen);
         var latest = project.Grades.Latest()?.Value.Cards.FirstOrDefault(c => c.Identity == _chosen);
         _graded = latest is { Grade: not Grade.None };
@@ -133,7 +133,7 @@ public sealed partial class Bench
         await EnterAsync((p, who) => p.Runs.CloseCapacity(run.Id, csv, p.Runs.CapacitySettings, who).Value.Outcome.Sentence);
     }
 
-    private Task StartAsync() => EnterAsync((p, who) => $"{p.Runs.Start(new ModuleId(Module), _method, _rig.Trim(), _method != RunMethod.Rest, who).Value.Id} has begun.");
+    private Task<bool> StartAsync() => EnterAsync((p, who) => $"{p.Runs.Start(new ModuleId(Module), _method, _rig.Trim(), _method != RunMethod.Rest, who).Value.Id} has begun.");
 
     private async Task KeepReadingsAsync(HandReadings hand)
     {

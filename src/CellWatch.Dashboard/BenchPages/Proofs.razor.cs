@@ -71,7 +71,7 @@ public sealed partial class Proofs
         LookAgain();
     }
 
-    private Task ReadyAsync(GateView gate) => EnterAsync((p, who) =>
+    private Task<bool> ReadyAsync(GateView gate) => EnterAsync((p, who) =>
     {
         p.Gates.Ready(gate.Number, who.By, who.At, who.Simulated);
         return $"Gate {gate.Number} is the one being worked on.";

@@ -20,6 +20,7 @@ public sealed class SampleStoriesTests
         Assert.True(project.ProofStates.Supervision(project.Site.Map).Supervised);
         var open = Assert.Single(BenchView.Of(project, Opening).Open);
         Assert.Equal(("B21", RunMethod.Rest), (open.Run.Module, open.Run.Method));
+        Assert.Null(BenchView.Of(project, Opening).Next);
         Assert.All(project.Records(), r => Assert.True(r.Simulated && r.At <= Opening, $"{r.Kind} {r.Key} {r.At}"));
     }
 
@@ -32,7 +33,7 @@ public sealed class SampleStoriesTests
         Assert.Equal(Opening.AddMinutes(-10), open.StartedAt, TimeSpan.FromSeconds(1));
         Assert.InRange(BenchView.SiblingAh(project, "B07")!.Value, 95, 105);
         Assert.Equal(["inspection"], BenchView.Steps(project, "B07").Where(s => s.Done).Select(s => s.Name));
-        Assert.Equal("B08", BenchView.Of(project, Opening).Queue.Next!.Module);
+        Assert.Equal("B08", BenchView.Of(project, Opening).Next!.Module);
     }
 
     [Fact]

@@ -22,6 +22,9 @@ public sealed record OpenRun(Run Run, DateTimeOffset StartedAt, DateTimeOffset U
 /// <param name="Queue">What is still to be done, by the rigs of a small workshop.</param>
 public sealed record BenchView(IReadOnlyList<OpenRun> Open, IReadOnlyList<string> Modules, BenchQueue Queue)
 {
+    /// <summary>The first planned run whose module is in none now; null when every such module is busy.</summary>
+    public QueuedRun? Next => Queue.Runs.FirstOrDefault(q => Open.All(o => o.Run.Module != q.Module));
+
     /// <summary>Looks at the bench.</summary>
     public static BenchView Of(BenchProject project, DateTimeOffset now)
     {

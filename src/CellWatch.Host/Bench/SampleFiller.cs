@@ -15,6 +15,9 @@ public sealed record BenchSample(BenchSite Site, Func<DateTimeOffset, IEnumerabl
 /// </summary>
 public sealed partial class SampleFiller(BenchSample sample, BenchDoor door, IRecordStore store, HistoryFiller history, ILogger<SampleFiller> log) : BackgroundService
 {
+    /// <summary>Between two steps the boards, the engine and the page that has just been opened come first.</summary>
+    private static readonly TimeSpan Breather = TimeSpan.FromMilliseconds(10);
+
     /// <inheritdoc/>
     public override Task StartAsync(CancellationToken cancellationToken)
     {
@@ -30,7 +33,7 @@ public sealed partial class SampleFiller(BenchSample sample, BenchDoor door, IRe
         {
             await history.BoardsSpeak.WaitAsync(stoppingToken);
             var made = new MemoryRecordStore();
-            await SampleProject.EnterAsync(sample.Site, sample.Steps(door.Now), () => made, stoppingToken);
+            await SampleProject.EnterAsync(sample.Site, sample.Steps(door.Now), () => made, Breather, stoppingToken);
             store.AppendAll([.. made.All().Select(r => new RecordDraft(r.Kind, r.Key, r.Revision - 1, r.By, r.At, r.Simulated, r.Json))]);
             LogFilled(made.All().Count);
             StartUpMemory.GiveBack();

@@ -49,7 +49,7 @@ public static class SampleProject
     {
         var half = path + ".making";
         foreach (var left in new[] { half, half + "-wal", half + "-shm" }) File.Delete(left);
-        await EnterAsync(PetrelProject.Site(Version), new PetrelProject().Steps(), () => SqliteRecordStore.Open(half), cancellation);
+        await EnterAsync(PetrelProject.Site(Version), new PetrelProject().Steps(), () => SqliteRecordStore.Open(half), TimeSpan.Zero, cancellation);
         File.Move(half, path);
     }
 
@@ -57,8 +57,13 @@ public static class SampleProject
     public static string Version => typeof(SampleProject).Assembly.GetName().Version?.ToString(3) ?? "";
 
     /// <summary>Enters steps through a door of their own, each at its own time.</summary>
+    /// <param name="site">Whose records.</param>
+    /// <param name="steps">What is entered.</param>
+    /// <param name="store">Where to.</param>
+    /// <param name="breather">Pause after each step, for those who have something more urgent to do on the same machine.</param>
+    /// <param name="cancellation">Ends it between two steps.</param>
     /// <exception cref="InvalidDataException">A step was refused: the sample and the program do not fit each other.</exception>
-    public static async Task EnterAsync(BenchSite site, IEnumerable<ProjectStep> steps, Func<IRecordStore> store, CancellationToken cancellation)
+    public static async Task EnterAsync(BenchSite site, IEnumerable<ProjectStep> steps, Func<IRecordStore> store, TimeSpan breather, CancellationToken cancellation)
     {
         var clock = new StepTime();
         await using var app = Build(site, store, clock, 0);
@@ -70,6 +75,7 @@ public static class SampleProject
             using var answer = await http.PostAsJsonAsync(new Uri($"bench/{step.Path}", UriKind.Relative), step.Body, RecordJson.Options, cancellation);
             if (!answer.IsSuccessStatusCode)
                 throw new InvalidDataException($"The sample's step {step.Path} at {step.At:yyyy-MM-dd} was refused: {await answer.Content.ReadAsStringAsync(cancellation)}");
+            await Task.Delay(breather, cancellation);
         }
     }
 

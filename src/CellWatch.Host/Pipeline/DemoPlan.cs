@@ -25,6 +25,7 @@ public static class DemoPlan
     public static ServicePlan Of(Story story, double? timeFactor, string folder, int webPort, int? mqttPort, double snapshotHz = 2)
     {
         var clock = SimulatedSite.CreateClock(story, timeFactor);
+        clock.Hold();
         var site = new SimulatedSite(story, clock);
         var logFile = Path.Combine(folder, string.Create(CultureInfo.InvariantCulture, $"{site.Layout.SiteName}-SIMULATED.cells.db"));
         return new ServicePlan
@@ -52,7 +53,7 @@ public static class DemoPlan
             FrontEnds = (map, packClock, loggers) => Wire(site, map, packClock, loggers),
             Sample = new Bench.BenchSample(Bench.PetrelProject.Site(Bench.SampleProject.Version) with { HandCutOff = story.HandCutOff }, now => Bench.PetrelProject.Until(story.Name, now)),
             Simulation = new SimulatedPart(
-                clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), site.RunAsync, leap => site.Controls.Leap = leap),
+                clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), clock.Resume, site.RunAsync, leap => site.Controls.Leap = leap),
         };
     }
 

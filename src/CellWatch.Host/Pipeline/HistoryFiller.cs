@@ -55,6 +55,7 @@ public sealed partial class HistoryFiller(
             simulation.PlayPast(clock.Started, Take);
             StartUpMemory.GiveBack();
             LogFilled(simulation.HistoryS / 3600, Stopwatch.GetElapsedTime(started).TotalSeconds);
+            simulation.Begin();
             running = simulation.RunAsync(_stop.Token);
             _boardsSpeak.SetResult();
             // The first live scan waits for every channel's first word, else the page would open on NO DATA that never was.
@@ -65,6 +66,7 @@ public sealed partial class HistoryFiller(
 #pragma warning restore CA1031
         {
             LogNoPast(fault);
+            simulation.Begin();
             running = simulation.RunAsync(_stop.Token);
         }
         finally

@@ -2,7 +2,7 @@ namespace CellWatch.Simulation.Time;
 
 /// <summary>
 /// A clock that runs faster than real time: wall clock, time stamps and timers all scaled by one factor, so that everything that takes its
-/// time from it runs a story at that pace. It can also leap: <see cref="Advance"/> moves it on at once, and every timer that came due
+/// time from it runs a story at that pace. It can stand still (<see cref="Hold"/>) and it can leap: <see cref="Advance"/> moves it on at once, and every timer that came due
 /// in between fires once, <see cref="Grace"/> later. Safe for any number of threads.
 /// </summary>
 public sealed class ScaledTimeProvider : TimeProvider
@@ -19,6 +19,8 @@ public sealed class ScaledTimeProvider : TimeProvider
     private readonly DateTimeOffset _start;
     private readonly HashSet<ScaledTimer> _armed = [];
     private TimeSpan _leapt;
+    private TimeSpan _heldFor;
+    private TimeSpan? _heldAt;
 
     /// <param name="factor">Scaled seconds in one real second, above 0.</param>
     /// <param name="start">What its wall clock shows at first; null: what the real one shows.</param>
@@ -40,7 +42,7 @@ public sealed class ScaledTimeProvider : TimeProvider
     {
         get
         {
-            lock (_gate) return _inner.GetElapsedTime(_innerStart) * Factor + _leapt;
+            lock (_gate) return ((_heldAt ?? _inner.GetElapsedTime(_innerStart)) - _heldFor) * Factor + _leapt;
         }
     }
 
@@ -55,6 +57,27 @@ public sealed class ScaledTimeProvider : TimeProvider
 
     /// <inheritdoc/>
     public override long GetTimestamp() => Elapsed.Ticks;
+
+    /// <summary>Stands still until <see cref="Resume"/>: what has to be made ready first takes no time of the story.</summary>
+    public void Hold()
+    {
+        lock (_gate) _heldAt ??= _inner.GetElapsedTime(_innerStart);
+    }
+
+    /// <summary>Goes on from where it was held; nothing if it runs.</summary>
+    public void Resume()
+    {
+        ScaledTimer[] armed;
+        lock (_gate)
+        {
+            if (_heldAt is not { } at) return;
+            _heldFor += _inner.GetElapsedTime(_innerStart) - at;
+            _heldAt = null;
+            armed = [.. _armed];
+        }
+
+        foreach (var timer in armed) timer.Rearm();
+    }
 
     /// <summary>Leaps ahead.</summary>
     /// <param name="by">Scaled time, 0 or more.</param>

@@ -69,6 +69,28 @@ public sealed class ScaledTimeProviderTests
     }
 
     [Fact]
+    public void Held_it_stands_still_and_goes_on_from_there_with_its_timers()
+    {
+        var clock = new ScaledTimeProvider(10, Opening, _real);
+        var fired = new List<TimeSpan>();
+        using var timer = clock.CreateTimer(_ => fired.Add(clock.Elapsed), null, TimeSpan.FromSeconds(30), Timeout.InfiniteTimeSpan);
+        _real.Advance(TimeSpan.FromSeconds(1));
+        clock.Hold();
+        clock.Hold();
+        _real.Advance(TimeSpan.FromSeconds(60));
+        Assert.Equal(TimeSpan.FromSeconds(10), clock.Elapsed);
+        Assert.Equal(Opening.AddSeconds(10), clock.GetUtcNow());
+        Assert.Empty(fired);
+
+        clock.Resume();
+        clock.Resume();
+        _real.Advance(TimeSpan.FromSeconds(1.9));
+        Assert.Empty(fired);
+        _real.Advance(TimeSpan.FromSeconds(0.2));
+        Assert.Single(fired);
+    }
+
+    [Fact]
     public void A_disposed_timer_fires_no_more()
     {
         var clock = new ScaledTimeProvider(8, Opening, _real);

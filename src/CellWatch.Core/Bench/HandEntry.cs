@@ -65,7 +65,7 @@ public sealed record HandEntry(ImmutableArray<ReadingStep> Steps, ImmutableArray
 
     /// <summary>The steps of the connector check: each pin against the lowest, expected one cell above the last.</summary>
     public static HandEntry ForStack(int cells, double expectedCellV) => Of(Enumerable.Range(0, cells + 1).Select(i => new ReadingStep(
-        $"lead{i}V", i == 0 ? "Both meter leads on the lowest pin: it must read 0." : $"Black lead on the lowest pin, red on lead {i}.",
+        $"lead {i}, V", i == 0 ? "Both meter leads on the lowest pin: it must read 0." : $"Black lead on the lowest pin, red on lead {i}.",
         -1000, 1000, i * expectedCellV, i == 0 ? 0.05 : 0.15 * i + 0.2)));
 
     /// <summary>The steps of an incoming inspection with a hand meter: every group, the terminals, swelling, temperature, leakage to the case.</summary>

@@ -34,6 +34,7 @@ public static partial class Typeset
     [GeneratedRegex(@"\b([mkM])Ohm\b")]
     private static partial Regex Ohm();
 
-    [GeneratedRegex(@"(\d) (Ah|A|V|mV|mA|kg|kWh|Wh|m|mm|h|d|days|min|s|K|K/min|%|°C|mΩ|MΩ|kΩ|µΩ|Nm)(?![\w])")]
+    // A number stands for itself: the 07 of B07 takes no unit.
+    [GeneratedRegex(@"((?<![\w.])\d[\d.,]*) (Ah|A|V|mV|mA|kg|kWh|Wh|m|mm|h|d|days|min|s|K|K/min|%|°C|mΩ|MΩ|kΩ|µΩ|Nm)(?![\w])")]
     private static partial Regex Unit();
 }

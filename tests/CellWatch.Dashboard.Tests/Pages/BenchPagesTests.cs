@@ -1,0 +1,101 @@
+using Bunit;
+using CellWatch.Core.Bench.Project;
+using CellWatch.Core.Proofs;
+using CellWatch.Core.Register;
+using CellWatch.Dashboard.BenchPages;
+using CellWatch.Dashboard.Live;
+using CellWatch.Testing.Pages;
+using Microsoft.AspNetCore.Components;
+using Microsoft.Extensions.DependencyInjection;
+using Xunit;
+
+namespace CellWatch.Dashboard.Tests.Pages;
+
+/// <summary>Bench, Fitting plan, Proofs and Reports over records in memory.</summary>
+public sealed class BenchPagesTests : PageTest
+{
+    private readonly MemoryDesk desk = new();
+
+    public BenchPagesTests() => Services.AddSingleton<IBenchDesk>(desk);
+
+    [Fact]
+    public void Empty_pages_say_what_to_do_next()
+    {
+        Assert.Contains("No module yet. The first one is entered", Say<Bench>(), StringComparison.Ordinal);
+        Assert.Contains("No slots yet. Enter them first", Say<BenchPages.FittingPlan>(), StringComparison.Ordinal);
+        Assert.Contains("0 of 20 gates proven. Next: 1, vehicle safe.", Say<BenchPages.Proofs>(), StringComparison.Ordinal);
+        Assert.Contains("Nothing to report yet", Say<Reports>(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void While_the_records_are_being_made_the_pages_say_so_and_show_nothing_half()
+    {
+        desk.Preparing = "the sample project is being entered.";
+        Assert.Equal("Not yet: the sample project is being entered.", Say<BenchPages.Proofs>());
+        Assert.Equal("Not yet: the sample project is being entered.", Say<Bench>());
+    }
+
+    [Fact]
+    public async Task A_gate_without_its_evidence_is_not_taken_and_nothing_is_stored()
+    {
+        await Services.GetRequiredService<PersonAtThePage>().SetAsync("Ada");
+        var page = Open<BenchPages.Proofs>();
+        page.FindAll(".gate-sheet .btn").Single(b => b.TextContent.Contains("signed as Ada", StringComparison.Ordinal)).Click();
+        var answer = page.Find(".bench-answer").TextContent;
+        Assert.Contains("Not taken.", answer, StringComparison.Ordinal);
+        Assert.Contains("Service plug out and locked", answer, StringComparison.Ordinal);
+        Assert.Empty(desk.Store.All());
+    }
+
+    [Fact]
+    public void A_gate_that_an_opened_connector_took_back_is_the_headline_with_its_reason()
+    {
+        new Shelf<GateRecord>(desk.Store, "gate").Put("09", new GateRecord(9, GateState.Proven, new Dictionary<string, string>(StringComparer.Ordinal) { ["measuredV"] = "70.3" }, ""), 0, "Ada", desk.Now, true);
+        var page = Open<BenchPages.Proofs>();
+        Assert.Contains("1 of 20 gates proven.", page.Find(".say").TextContent, StringComparison.Ordinal);
+        desk.Enter("Bea", (p, who) => p.Proofs.Disconnected("B04", "plug pulled to move the box", who));
+        page.WaitForAssertion(() => Assert.Contains("Gate 9 re-opened: Connector of B04: plug pulled to move the box.", page.Find(".say").TextContent, StringComparison.Ordinal));
+        Assert.Contains("CAUTION", page.Find(".word").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_reading_that_surprises_is_asked_for_twice_and_one_that_is_no_number_is_refused()
+    {
+        desk.Enter("Ada", (p, who) => p.Modules.Add(new ModuleRecord { Identity = "B07", MassKg = 12.4 }, who.By, who.At, who.Simulated));
+        var page = Open<Bench>();
+        page.FindAll(".hand-head select")[1].Change("B07");
+        Enter(page, "0");
+        Assert.Contains("2 of 7", page.Find(".hand-step").TextContent, StringComparison.Ordinal);
+        Enter(page, "9.1");
+        Assert.Contains("Measure again", page.Find(".hand-answer").TextContent, StringComparison.Ordinal);
+        Assert.Contains("2 of 7", page.Find(".hand-step").TextContent, StringComparison.Ordinal);
+        Enter(page, "3,72 V");
+        Assert.Contains("is no number", page.Find(".hand-answer").TextContent, StringComparison.Ordinal);
+        Enter(page, "3,72");
+        Assert.Contains("3 of 7", page.Find(".hand-step").TextContent, StringComparison.Ordinal);
+        page.Find(".taken .linkbtn").Click();
+        Assert.Contains("2 of 7", page.Find(".hand-step").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_report_is_listed_with_its_limits_and_opens_in_every_form()
+    {
+        desk.Listed = [new ReportEntry("grades", "Grade table", "", desk.Now, 2, "1de28512", "one standard deviation", "since the last: B07 A to B", true)];
+        var row = Open<Reports>().Find(".reports tbody tr");
+        Assert.Contains("limits 1de28512; ± is one standard deviation", row.TextContent, StringComparison.Ordinal);
+        Assert.Contains("B07 A to B", row.TextContent, StringComparison.Ordinal);
+        Assert.Equal(["print", "PDF", "CSV", "JSON"], row.QuerySelectorAll(".forms a").Select(a => a.TextContent));
+    }
+
+    private static void Enter(IRenderedComponent<Bench> page, string typed)
+    {
+        page.Find("#reading").Input(typed);
+        page.Find(".hand-step").Submit();
+    }
+
+    private IRenderedComponent<T> Open<T>()
+        where T : IComponent => Show<T>(Petrel.At("normal"));
+
+    private string Say<T>()
+        where T : IComponent => Open<T>().Find(".say").TextContent;
+}

@@ -94,7 +94,7 @@ public sealed partial class BenchReports
             sections.Add(new("Last attempts that did not pass", [], new ReportTable(["subject", "method", "found"], [.. failed.Select(a => (IReadOnlyList<string>)[a.Value.Subject, a.Value.Method.ToString(), a.Value.Sentence])])));
         var date = attempts.Select(a => a.Record.At).Concat(gates.Select(g => g.At).OfType<DateTimeOffset>()).DefaultIfEmpty().Max();
         RefusedException.Unless(date != default, "No proof and no gate is on record yet.");
-        return Document("proofs", $"{states.Count(s => s.Proven)} of {states.Count} channels", date, project.Grades.Latest()?.Value.Fingerprint ?? "", "confidence stated with each rhythm", project.AnySimulated, sections);
+        return Document("proofs", $"{states.Count(s => s.Proven)} of {states.Count} channels", date, "", "confidence stated with each rhythm", project.AnySimulated, sections);
 
         static string State(GateState s) => s switch { GateState.Proven => "PROVEN", GateState.Ready => "READY", GateState.Reopened => "RE-OPENED", _ => "OPEN" };
     }

@@ -8,7 +8,14 @@ public sealed class AlarmWordsTests
 {
     private static AlarmView Alarm(string message, string doFirst) => new()
     {
-        Id = "a", Rule = "a", Priority = AlarmPriority.High, State = AlarmState.Unacknowledged, Word = "ACT NOW", Place = "B11.2", Message = message, DoFirst = doFirst,
+        Id = "a",
+        Rule = "a",
+        Priority = AlarmPriority.High,
+        State = AlarmState.Unacknowledged,
+        Word = "ACT NOW",
+        Place = "B11.2",
+        Message = message,
+        DoFirst = doFirst,
     };
 
     [Fact]

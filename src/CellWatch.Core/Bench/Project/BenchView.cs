@@ -25,6 +25,9 @@ public sealed record BenchView(IReadOnlyList<OpenRun> Open, IReadOnlyList<string
     /// <summary>The first planned run whose module is in none now; null when every such module is busy.</summary>
     public QueuedRun? Next => Queue.Runs.FirstOrDefault(q => Open.All(o => o.Run.Module != q.Module));
 
+    /// <summary>When everything is done: the queue, and no run now open ends later.</summary>
+    public DateTimeOffset AllDoneAt => Open.Select(o => o.UsualEnd).Append(Queue.AllDoneAt).Max();
+
     /// <summary>Looks at the bench.</summary>
     public static BenchView Of(BenchProject project, DateTimeOffset now)
     {

@@ -1,4 +1,5 @@
 using System.Reflection;
+using CellWatch.Core.Bench;
 
 namespace CellWatch.Dashboard;
 
@@ -22,6 +23,9 @@ public sealed class DashboardOptions
 
     /// <summary>How many times as fast as real time the pack's clock runs; 1 with real instruments.</summary>
     public double TimeFactor { get; set; } = 1;
+
+    /// <summary>What tells a night's volts and switch times in Ah; null where cell type or capacity is not known.</summary>
+    public NightSetup? Night { get; set; }
 
     /// <summary>Whether the pack is simulated, known before the first scan.</summary>
     public bool Simulated { get; set; }

@@ -51,7 +51,8 @@ public static class NightReader
         if (restMinutes < setup.Rules.BleedOffMinutes) return reading with { Waiting = $"The bleed has been off for {restMinutes:0} min: figures stand after {setup.Rules.BleedOffMinutes:0} min at rest." };
         var untold = Enumerable.Range(0, map.CellCount).Where(c => double.IsNaN(levels.Before[c]) || double.IsNaN(levels.After[c])).Select(map.NameOf).ToList();
         if (untold.Count > 0) return reading with { Waiting = $"{string.Join(", ", untold.Take(4))}{(untold.Count > 4 ? $" and {untold.Count - 4} more" : "")} cannot be told in Ah before or after: not seen, or where the curve is flat." };
-        return reading with { Record = Record(log, bled, reading, levels, restMinutes) };
+        var record = Record(log, bled, reading, levels, restMinutes);
+        return reading with { Record = record, Low = Low(log, bled, reading, record) };
     }
 
     private static NightRecord Record(Night log, Span bled, NightReading reading, (double[] Before, double[] After) levels, double restMinutes)
@@ -68,6 +69,31 @@ public static class NightReader
             new RestConditions(log.IsRest(reading.Before), since, log.TemperatureDegC(reading.Before)),
             new RestConditions(log.IsRest(reading.After), restMinutes, log.TemperatureDegC(reading.After)),
             [.. reading.Holes.Select(h => $"{h.LengthMs / 60_000.0:0} min of the record")], double.NaN);
+    }
+
+    /// <summary>
+    /// The lowest rest of the stretch, if it lies far enough below the night. One before the night is brought past it: what a bleed took later is taken
+    /// off, so that only the charge moved by all cells lies between the two.
+    /// </summary>
+    private static LowReading? Low(Night log, Span bled, NightReading reading, NightRecord record)
+    {
+        LowReading? lowest = null;
+        foreach (var end in log.RestEnds())
+        {
+            if (log.Window(end) is not { } window) continue;
+            var levels = log.Levels(log.MeanV(window));
+            var percent = Middle(levels);
+            if (!(reading.LevelPercent - percent >= log.Setup.LowBelowPercent) || !(percent < (lowest?.ChargePercent ?? double.MaxValue)) || levels.Any(double.IsNaN)) continue;
+            var ah = Deviations(levels, log.Setup.CapacityAh);
+            if (end < bled.First)
+            {
+                for (var c = 0; c < ah.Length; c++) ah[c] -= double.IsFinite(record.IntegratedAh[c]) ? record.IntegratedAh[c] : record.BeforeAh[c] - record.AfterAh[c];
+            }
+
+            lowest = new LowReading(ah, log.Setup.CapacityAh * (reading.LevelPercent - percent) / 100, log.Setup.CapacityAh, percent);
+        }
+
+        return lowest;
     }
 
     private static double Centre(TimeRange range) => (range.FromUnixMs + range.ToUnixMs) / 2.0;
@@ -134,6 +160,19 @@ public static class NightReader
             var last = column;
             while (last + 1 < Columns.Count && IsQuiet(last + 1)) last++;
             return last == column ? null : last;
+        }
+
+        /// <summary>Last columns of all rests that are long enough for a reading low on the curve.</summary>
+        public IEnumerable<int> RestEnds()
+        {
+            var first = -1;
+            for (var i = 0; i < Columns.Count; i++)
+            {
+                if (!IsQuiet(i)) first = -1;
+                else if (first < 0) first = i;
+                var isEnd = first >= 0 && (i + 1 == Columns.Count || !IsQuiet(i + 1));
+                if (isEnd && End(i) - Start(first) >= setup.LowRestMinutes * 60_000) yield return i;
+            }
         }
 
         /// <summary>Columns of the reading that ends with one, as long as the pack is quiet; null where it is not.</summary>

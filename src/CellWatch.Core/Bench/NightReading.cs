@@ -35,6 +35,9 @@ public sealed record NightReading
     /// <summary>The night for the review; null while it cannot be judged.</summary>
     public NightRecord? Record { get; init; }
 
+    /// <summary>A rest lower on the curve, so that capacity and charge are told apart; null where the stretch holds none.</summary>
+    public LowReading? Low { get; init; }
+
     /// <summary>Why it cannot be judged yet, in a sentence; empty when it can.</summary>
     public string Waiting { get; init; } = "";
 }

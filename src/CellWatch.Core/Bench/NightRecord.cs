@@ -56,7 +56,7 @@ public sealed record NightRules
 /// <summary>Causes the review can name.</summary>
 public enum NightCause
 {
-    /// <summary>Level; nothing to say.</summary>
+    /// <summary>Level; listed only where it was bled.</summary>
     Level,
 
     /// <summary>A charge offset: bleed it once.</summary>
@@ -107,7 +107,7 @@ public sealed record NightCell(
 /// <summary>The review.</summary>
 /// <param name="Withheld">Why figures are withheld; empty when they stand.</param>
 /// <param name="Cells">Cells with something to say, most charge left first.</param>
-/// <param name="SpreadBeforeAh">Before the last night.</param>
+/// <param name="SpreadBeforeAh">Before the last night, without cells whose bleed stays on.</param>
 /// <param name="SpreadAfterAh">After it.</param>
 /// <param name="Sentence">The verdict.</param>
 public sealed record NightReviewOutcome(IReadOnlyList<string> Withheld, IReadOnlyList<NightCell> Cells, double SpreadBeforeAh, double SpreadAfterAh, string Sentence);

@@ -27,8 +27,16 @@ public static class NightReview
         var cells = new List<NightCell>();
         for (var c = 0; c < names.Count; c++)
             if (Judge(names[c], c, usable, low, rules) is { } cell) cells.Add(cell);
-        double before = last.BeforeAh.Max() - last.BeforeAh.Min(), after = last.AfterAh.Max() - last.AfterAh.Min();
+        // A cell whose bleed stays on runs away from the others: it is said of that cell, and the spread of the others stays readable.
+        var stuck = cells.Where(c => c.Cause == NightCause.BleedStuckOn).Select(c => c.Cell).ToHashSet(StringComparer.Ordinal);
+        double before = Spread(last.BeforeAh, names, stuck), after = Spread(last.AfterAh, names, stuck);
         return new NightReviewOutcome([], [.. cells.OrderByDescending(c => Math.Abs(c.LeftAh))], before, after, Sentence(cells, before, after, last, rules));
+    }
+
+    private static double Spread(double[] ah, IReadOnlyList<string> names, HashSet<string> without)
+    {
+        var others = ah.Where((_, c) => !without.Contains(names[c])).ToList();
+        return others.Max() - others.Min();
     }
 
     private static NightCell? Judge(string name, int c, List<NightRecord> nights, LowReading? low, NightRules rules)
@@ -42,7 +50,8 @@ public static class NightReview
         var rate = UnexplainedRate(c, nights, rules);
         var capacityAh = low is null ? double.NaN : CapacityFrom(low, last, c);
         var (cause, evidence, test) = Cause(c, nights, rate, low, capacityAh, left, rules);
-        if (cause == NightCause.Level) return null;
+        if (cause == NightCause.Level && !(planned > 0) && !(integrated > 0)) return null;
+        if (cause == NightCause.Level) evidence = $"came in: {integrated:0.00} Ah counted, {seen:0.00} seen";
         int? nightsLeft = cause == NightCause.ChargeOffset && left > rules.LevelAh ? (int)Math.Ceiling(left / NightlyAh(c, nights, rules)) : null;
         var countSigma = rules.CountShare * integrated;
         var seenSigma = Math.Sqrt(2 * rules.ReadingSigmaAh * rules.ReadingSigmaAh + rules.CountShare * median * rules.CountShare * median);
@@ -68,7 +77,7 @@ public static class NightReview
     private static string Convergence(int c, List<NightRecord> nights, NightCause cause, int? nightsLeft, NightRules rules)
     {
         if (nights.Count < 2) return "";
-        var course = string.Join(" -> ", nights.TakeLast(3).Select(n => $"{n.AfterAh[c]:+0.00;-0.00}")) + " Ah";
+        var course = string.Join(" -> ", nights.TakeLast(3).Select(n => $"{n.AfterAh[c]:+0.00;-0.00;0.00}")) + " Ah";
         var lastTwo = nights.TakeLast(2).ToList();
         var shrank = Math.Abs(lastTwo[0].BeforeAh[c]) - Math.Abs(lastTwo[1].AfterAh[c]);
         if (lastTwo.All(n => n.IntegratedAh[c] >= 0.5) && shrank < 2 * Math.Sqrt(2) * rules.ReadingSigmaAh)
@@ -88,10 +97,10 @@ public static class NightReview
         if (commanded > 0.5 && rate.LossA + rate.HalfWidthA < 0 && -rate.LossA * rate.Hours > 0.7 * commanded)
             return (NightCause.BleedDead, $"{commanded:0.00} Ah were to be removed and {Math.Max(0, commanded + rate.LossA * rate.Hours):0.00} Ah were: the switch does nothing", "lead-drop test: no drop when on");
 
-        if (low is not null && Math.Abs(capacityAh / low.CapacityAh - 1) > 0.03)
+        if (low is not null && 1 - capacityAh / low.CapacityAh > Math.Max(0.03, 3 * Math.Sqrt(2) * rules.ReadingSigmaAh / low.OutAh))
         {
             var lowAh = low.DeviationAh[c];
-            return (NightCause.LowCapacity, $"level here ({left:+0.00;-0.00} Ah), {lowAh:+0.0;-0.0} Ah at {low.ChargePercent:0} %: about {capacityAh:0.0} Ah where the others have {low.CapacityAh:0.0}. An offset would be the same in Ah at both ends; bleeding will not help", "");
+            return (NightCause.LowCapacity, $"{left:+0.00;-0.00;0.00} Ah here, {lowAh:+0.00;-0.00;0.00} Ah at {low.ChargePercent:0} %: about {capacityAh:0.0} Ah where the others have {low.CapacityAh:0.0}. An offset would be the same in Ah at both ends; bleeding will not help", "");
         }
 
         if (rate.LossA - rate.HalfWidthA > 0 && nights.Count >= LeastNightsForLeak && rate.LossA * rate.Hours > 2 * rules.ReadingSigmaAh)
@@ -105,11 +114,11 @@ public static class NightReview
             var tests = new List<string>();
             if (low is null) tests.Add("one rest below 50 % (tells low capacity)");
             if (nights.Count < LeastNightsForLeak) tests.Add($"{LeastNightsForLeak - nights.Count} more nights or a rest test (5 mA in one night is 0.05 Ah, below the noise of {rules.ReadingSigmaAh * Math.Sqrt(2):0.00} Ah)");
-            return (NightCause.Undecided, $"{left:+0.00;-0.00} Ah: leak, low capacity and charge offset all fit", string.Join("; ", tests));
+            return (NightCause.Undecided, $"{left:+0.00;-0.00;0.00} Ah: leak, low capacity and charge offset all fit", string.Join("; ", tests));
         }
 
         var agree = nights.All(n => double.IsFinite(n.IntegratedAh[c])) ? "planned, integrated and seen agree" : "a hole in the record widens the doubt";
-        var sameBelow = low is null ? "" : $", and it is the same {low.DeviationAh[c]:+0.00;-0.00} Ah at {low.ChargePercent:0} %";
+        var sameBelow = low is null ? "" : $", and it is the same {low.DeviationAh[c]:+0.00;-0.00;0.00} Ah at {low.ChargePercent:0} %";
         return (NightCause.ChargeOffset, $"{agree} within {rules.ReadingSigmaAh * Math.Sqrt(2) * 1.96:0.00} Ah; no loss with time ({1000 * rate.LossA:0.0} +-{1000 * rate.HalfWidthA:0.0} mA){sameBelow}", low is null ? "one rest below 50 % would confirm it" : "");
     }
 
@@ -170,10 +179,12 @@ public static class NightReview
 
     private static string Sentence(List<NightCell> cells, double before, double after, NightRecord last, NightRules rules)
     {
-        var text = $"Spread {before:0.0} -> {after:0.0} Ah.";
+        var stuck = cells.Where(c => c.Cause == NightCause.BleedStuckOn).Select(c => c.Cell).ToList();
+        var text = $"Spread {before:0.0} -> {after:0.0} Ah{(stuck.Count > 0 ? $" without {string.Join(", ", stuck)}" : "")}.";
         var more = cells.Where(c => c.NightsLeft > 0).ToList();
         if (more.Count > 0) text += $" {more.Max(c => c.NightsLeft)} more {(more.Max(c => c.NightsLeft) == 1 ? "night" : "nights")} for {more.Count} {(more.Count == 1 ? "cell" : "cells")}.";
-        foreach (var c in cells.Where(c => c.Cause is not NightCause.ChargeOffset)) text += $" {c.Cell}: {Words(c.Cause)}.";
+        foreach (var cause in cells.Where(c => c.Cause is not (NightCause.ChargeOffset or NightCause.Level)).OrderByDescending(c => Math.Abs(c.LeftAh)).GroupBy(c => c.Cause))
+            text += cause.Count() <= 3 ? $" {string.Join(", ", cause.Select(c => c.Cell))}: {Words(cause.Key)}." : $" {cause.Count()} cells: {Words(cause.Key)}.";
         if (last.Gaps.Count > 0) text += $" Gaps: {string.Join(", ", last.Gaps)}; charge removed in them is not known.";
         if (last.HottestBoardDegC > rules.BoardLimitDegC) text += $" A bleed board reached {last.HottestBoardDegC:0} degC ({rules.BoardLimitDegC:0} allowed).";
         return text;

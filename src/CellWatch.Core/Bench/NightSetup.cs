@@ -25,6 +25,12 @@ public sealed record NightSetup(OcvCurve Curve, double CapacityAh)
     /// </summary>
     public double HoleAh { get; init; } = 0.02;
 
+    /// <summary>How far below the night's level a rest must lie to tell capacity from charge, % (own rule).</summary>
+    public double LowBelowPercent { get; init; } = 10;
+
+    /// <summary>Current must have been off this long before a low rest is read, min (common practice, no source).</summary>
+    public double LowRestMinutes { get; init; } = 45;
+
     /// <summary>Rules of the review.</summary>
     public NightRules Rules { get; init; } = new();
 }

@@ -16,6 +16,7 @@ public static class PageNames
         new("module-sheet", "Module sheet", false),
         new("charging", "Charging", true),
         new("bench", "Bench", false),
+        new("night-review", "Night review", false),
         new("alarms", "Alarms", true),
         new("traces", "Traces", false),
         new("fitting-plan", "Fitting plan", false),

@@ -3,6 +3,7 @@ using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Commands;
 using CellWatch.Core.Engine;
+using CellWatch.Core.Estimation.Ocv;
 using CellWatch.Core.History;
 using CellWatch.Core.Live;
 using CellWatch.Core.Snapshots;
@@ -135,6 +136,13 @@ public static class ServiceHost
         services.AddHostedService(s => s.GetRequiredService<MqttPublisher>());
     }
 
+    private static NightSetup? NightOf(ServicePlan plan)
+    {
+        var name = plan.CellType?.OcvCurve?.Replace('_', '-');
+        var curve = OcvCurves.All.FirstOrDefault(c => string.Equals(c.Name, name, StringComparison.OrdinalIgnoreCase));
+        return curve is not null && plan.Engine.CapacityAh is { } capacityAh ? new NightSetup(curve, capacityAh) { BleedOhm = plan.Engine.BleedOhm } : null;
+    }
+
     private static void AddPagesAndApi(IServiceCollection services, ServicePlan plan)
     {
         services.AddHttpApi();
@@ -146,6 +154,7 @@ public static class ServiceHost
             pages.TimeFactor = plan.Simulation?.TimeFactor ?? 1;
             pages.Simulated = plan.Simulated;
             pages.TimeZone = plan.Engine.TimeZone;
+            pages.Night = NightOf(plan);
         });
     }
 }

@@ -18,6 +18,8 @@ internal sealed class MadeHistory(ChannelMap map, long[] atMs, Func<string, int,
 
     public double ColumnMs { get; init; }
 
+    public long JoinWithinMs { get; init; } = StepMs;
+
     public Task<Traces> ReadTracesAsync(TraceQuery query, CancellationToken cancellation = default)
     {
         Asked.Add(query);
@@ -65,7 +67,7 @@ internal sealed class MadeHistory(ChannelMap map, long[] atMs, Func<string, int,
         {
             StartUnixMs = [.. kept.Select(i => atMs[i])],
             ColumnMs = ColumnMs,
-            BreakBefore = [.. kept.Select((i, k) => k > 0 && atMs[i] - atMs[kept[k - 1]] > StepMs)],
+            BreakBefore = [.. kept.Select((i, k) => k > 0 && atMs[i] - atMs[kept[k - 1]] > JoinWithinMs)],
             Snapshots = [.. kept.Select(_ => 1)],
         }, kept);
     }

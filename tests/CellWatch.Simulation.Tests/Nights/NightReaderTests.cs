@@ -42,6 +42,30 @@ public sealed class NightReaderTests
         Assert.DoesNotContain(review.Cells, c => c.Cause == NightCause.Leak);
     }
 
+    /// <summary>The first-charge story: a night with three bled cells, then a trial run. B07.3 has 100.5 Ah, B11.2 101.5, B09.4 113.5, the others 110.</summary>
+    [Fact]
+    public void A_rest_after_the_trial_run_tells_low_capacity_from_charge_that_bleeding_would_take()
+    {
+        var story = FirstChargeStory.Create();
+        var pack = new SimulatedPack(story);
+        var opening = new SnapshotTime(1_000_000L * 864_000, new DateTimeOffset(2026, 3, 9, 0, 0, 0, TimeSpan.Zero).AddHours(story.OpensAtClockH).ToUnixTimeMilliseconds());
+        var collector = new ColumnCollector(pack.Map, NightReader.Channels(pack.Map), FiveMinutesMs);
+        pack.PlayPast(opening, 10, collector.Take);
+
+        var reading = NightReader.Last(pack.Map, collector.ToTraces(), Setup)!;
+
+        var review = NightReview.Of([.. Enumerable.Range(0, pack.Map.CellCount).Select(pack.Map.NameOf)], [reading.Record!], reading.Low, Setup.Rules);
+        Assert.Equal(["B07.3", "B11.2"], review.Cells.Where(c => c.Cause == NightCause.LowCapacity).Select(c => c.Cell).Order());
+        Assert.Matches("about (99|100|101|102)[.]", review.Cells.Single(c => c.Cell == "B07.3").Evidence);
+        // What was bled came in, and is listed for it.
+        foreach (var (cell, ah) in new[] { ("B06.2", 0.62), ("B14.4", 0.55), ("B17.3", 0.48) })
+        {
+            var row = review.Cells.Single(c => c.Cell == cell);
+            Assert.InRange(row.IntegratedAh, ah - 0.05, ah + 0.05);
+            Assert.InRange(row.SeenAh, ah - 0.12, ah + 0.12);
+        }
+    }
+
     [Fact]
     public void While_it_bleeds_and_for_half_an_hour_after_no_figure_stands()
     {

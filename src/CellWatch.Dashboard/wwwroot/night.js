@@ -1,0 +1,145 @@
+// Drawings of a night: two rulers on one scale, bleed as ink or nothing, and all cells through the night as a carpet.
+import { add, sheet, half, line, words, plate, hatch, signed, mark, dimension, isPhone } from './drawing.js';
+
+const reaches = [.2, .4, 1, 2, 3, 4, 6, 10, 20];
+
+// Before over after, on the same scale; an arrow from where a cell was to where it is.
+export function beforeAfter(host, d, label) {
+  const phone = isPhone(), W = host.clientWidth, L = phone ? 34 : 56, R = W - (phone ? 2 : 78), gap = phone ? 3 : 12;
+  const tall = phone ? 96 : innerHeight < 840 ? 104 : 130, head = phone ? 46 : 24, between = head + 8, H = head + 2 * tall + between + 26;
+  const s = sheet(host, W, H, label), boxes = [];
+  for (const m of d.modules) { if (boxes.at(-1)?.name === m.box) boxes.at(-1).modules.push(m); else boxes.push({ name: m.box, modules: [m] }); }
+  const cells = d.cells.length, cw = (R - L - gap * (boxes.length - 1)) / cells;
+  const most = Math.max(...d.cells.flatMap(c => [Math.abs(c.b ?? 0), Math.abs(c.a ?? 0)])), reach = reaches.find(r => r >= most * 1.06) ?? Math.ceil(most);
+  const xs = [];
+  let x = L;
+  for (const box of boxes) {
+    box.x = x;
+    for (const m of box.modules) { m.x = x; for (let k = 0; k < m.cells; k++) { xs.push(x + cw / 2); x += cw; } }
+    box.w = x - box.x;
+    x += gap;
+  }
+  const y = (top, v) => top + tall / 2 - v / reach * tall / 2;
+  const ruler = top => {
+    for (const box of boxes) {
+      plate(s, box.x, top, box.w, tall);
+      for (const m of box.modules.slice(1)) line(s, half(m.x), top, half(m.x), top + tall);
+    }
+    for (let v = -reach; v <= reach + 1e-9; v += reach / 4) {
+      const yy = half(y(top, v)), major = Math.abs(Math.abs(v) - reach / 2) < 1e-9 || Math.abs(v) < 1e-9;
+      line(s, L - 1 - (major ? (phone ? 6 : 20) : phone ? 3 : 8), yy, L - 1, yy, major ? 'ink' : 'edge');
+      if (!major) continue;
+      words(s, L - (phone ? 8 : 24), yy + 5, Math.abs(v) < 1e-9 ? '0' : signed(v, reach / 2 >= 1 && reach % 2 === 0 ? 0 : 1), { anchor: 'end' });
+      for (const box of boxes) line(s, box.x, yy, box.x + box.w, yy, Math.abs(v) < 1e-9 ? 'edge' : 'hair');
+    }
+  };
+  const spread = (top, pick, figure) => {
+    const known = d.cells.map(pick).filter(v => v !== null);
+    const high = half(y(top, Math.max(...known))), low = half(y(top, Math.min(...known)));
+    if (phone) return;
+    for (const v of [high, low]) line(s, R, v, R + 22, v, 'edge', 1, { 'stroke-dasharray': '1 3' });
+    dimension(s, R + 16.5, high, low);
+    words(s, R + 26, (high + low) / 2 + 5, figure, { bold: true, colour: 'ink' });
+  };
+  const tops = [head, head + tall + between];
+  tops.forEach(ruler);
+  [['Before', phone ? d.briefBefore : d.sayBefore, 'both rulers in Ah from the median cell'], ['After', phone ? d.briefAfter : d.sayAfter, `arrow: moved more than ${d.movedAh} Ah`]].forEach(([name, say, aside], k) => {
+    const y0 = tops[k] - head + (phone ? 18 : 16), at = phone ? 16 : 0;
+    words(s, at, y0, name, { size: 16, bold: true, colour: 'ink' });
+    words(s, phone ? at : 60, phone ? y0 + 18 : y0, say);
+    if (!phone) words(s, W, y0, aside, { anchor: 'end' });
+  });
+  const wide = Math.max(2, Math.min(10, cw - 2)), thick = phone ? 2 : 3;
+  d.cells.forEach((c, i) => {
+    if (c.b !== null) add(s, 'rect', { x: Math.round(xs[i] - wide / 2), y: Math.round(y(tops[0], c.b) - thick / 2), width: wide, height: thick, fill: 'var(--trace)' });
+    if (c.a === null) return;
+    const at = y(tops[1], c.a);
+    if (c.b !== null && Math.abs(c.b - c.a) > d.movedAh) {
+      const from = y(tops[1], c.b), down = at > from ? 1 : -1, xx = half(xs[i]);
+      line(s, xx - 3, half(from), xx + 3, half(from), 'edge');
+      line(s, xx, from, xx, at - 3 * down, 'edge');
+      if (Math.abs(at - from) > 10) add(s, 'path', { d: `M${xx} ${at - 2 * down}l-2.5 ${-6 * down}h5z`, fill: 'var(--edge)' });
+    }
+    mark(s, c.s, { width: wide, thick, radius: phone ? 5 : 6 }).setAttribute('transform', `translate(${xs[i].toFixed(1)} ${Math.round(at)})`);
+    if (c.n) words(s, xs[i] > R - 110 ? xs[i] - 12 : xs[i] + 12, Math.min(tops[1] + tall - 4, Math.max(tops[1] + 12, at + 5)), `${c.n} ${signed(c.a, 2)}`, { anchor: xs[i] > R - 110 ? 'end' : 'start', bold: true, colour: 'ink', halo: true });
+  });
+  spread(tops[0], c => c.b, d.before);
+  spread(tops[1], c => c.a, d.after);
+  const troubled = new Set();
+  let k = 0;
+  for (const box of boxes) for (const m of box.modules) { if (d.cells.slice(k, k + m.cells).some(c => c.s)) troubled.add(m.id); k += m.cells; }
+  for (const box of boxes) box.modules.forEach((m, i) => {
+    if (phone && !troubled.has(m.id) && i !== 0) return;
+    words(s, m.x + m.cells * cw / 2, tops[1] + tall + 20, m.id, { anchor: 'middle', bold: troubled.has(m.id), colour: troubled.has(m.id) ? 'ink' : 'ink-2' });
+  });
+}
+
+const axis = (s, d, x, y, L, R) => {
+  for (const t of d.ticks) {
+    const at = half(x(t.t));
+    if (at < L || at > R) continue;
+    line(s, at, y, at, y + 8, 'ink');
+    words(s, Math.max(L + 16, Math.min(R - 16, at)), y + 22, t.l, { anchor: 'middle' });
+  }
+};
+
+// On or off, so ink or nothing. A cell that fell without a command is a dotted row.
+export function bleeds(host, d, label) {
+  const W = host.clientWidth, L = 56, R = W - 4, row = Math.max(6, Math.min(14, 220 / Math.max(1, d.rows.length))), H = d.rows.length * row + 34;
+  const s = sheet(host, W, H, label), x = t => L + (t - d.from) / (d.to - d.from) * (R - L), bottom = d.rows.length * row + 2;
+  plate(s, L, 1, R - L, bottom - 1);
+  d.rows.forEach((r, i) => {
+    const y = 1 + i * row;
+    if (r.fell) line(s, L, half(y + row / 2), R, half(y + row / 2), 'caution', 2, { 'stroke-dasharray': '2 3' });
+    for (const [a, b] of r.runs) add(s, 'rect', { x: x(a), y: y + 1, width: Math.max(1, x(b) - x(a)), height: Math.max(3, row - 3), fill: 'var(--trace)' });
+    if (row >= 12 || r.fell || i === d.rows.length - 1) words(s, L - 6, y + row / 2 + 5, r.name, { anchor: 'end', bold: r.fell, colour: r.fell ? 'ink' : 'ink-2' });
+  });
+  for (const [a, b] of d.holes) hatch(s, x(a), 1, Math.max(2, x(b) - x(a)), bottom - 1, 'hatch-lost');
+  axis(s, d, x, bottom, L, R);
+}
+
+// Cividis, five stops; the colours between are straight lines between them.
+const stops = [[0x00, 0x22, 0x4E], [0x42, 0x4E, 0x6C], [0x7D, 0x7C, 0x78], [0xBB, 0xAD, 0x6D], [0xFE, 0xE8, 0x38]];
+const cividis = share => {
+  const at = Math.min(.9999, Math.max(0, share)) * 4, k = Math.floor(at), f = at - k;
+  return stops[k].map((v, i) => Math.round(v + f * (stops[k + 1][i] - v)));
+};
+
+export function carpet(host, d, label) {
+  const phone = isPhone(), W = host.clientWidth, L = phone ? 36 : 56, R = W - (phone ? 8 : 110), row = phone ? 2 : 3, H = d.values.length * row, n = d.times.length;
+  const s = sheet(host, W, H + 34 + (phone ? 44 : 0), label), x = t => L + (t - d.from) / (d.to - d.from) * (R - L);
+  const all = d.values.flat().filter(v => v !== null).sort((a, b) => a - b);
+  if (!all.length) return;
+  const reach = [5, 10, 25, 50, 100, 250].find(v => v * 10 >= Math.max(-all[0], all.at(-1))) ?? Math.ceil(Math.max(-all[0], all.at(-1)) / 10);
+  const share = v => (v / 10 + reach) / (2 * reach);
+  // One picture, one pixel a column and cell; what was not recorded stays open and is hatched.
+  const canvas = document.createElement('canvas');
+  canvas.width = Math.max(1, Math.round(R - L));
+  canvas.height = d.values.length;
+  const context = canvas.getContext('2d');
+  hatch(s, L, 0, R - L, H, 'hatch-lost');
+  d.times.forEach((t, i) => {
+    const a = Math.round(x(t) - L), b = Math.max(a + 1, Math.round(x(Math.min(d.to, t + d.columnMs)) - L));
+    d.values.forEach((cells, c) => { if (cells[i] !== null) { context.fillStyle = `rgb(${cividis(share(cells[i])).join(' ')})`; context.fillRect(a, c, b - a, 1); } });
+  });
+  add(s, 'image', { x: L, y: 0, width: R - L, height: H, href: canvas.toDataURL(), preserveAspectRatio: 'none', style: 'image-rendering:pixelated' });
+  let at = 0, lastLabel = -20;
+  for (const m of d.modules) {
+    const y = at * row;
+    if (y > 0) line(s, L - 8, half(y), L, half(y), 'edge');
+    const middle = y + m.cells * row / 2 + 5;
+    if (middle - lastLabel >= 15) { words(s, L - 10, middle, m.id, { anchor: 'end' }); lastLabel = middle; }
+    at += m.cells;
+  }
+  axis(s, d, x, H, L, R);
+  const sx = phone ? L : R + 34, sy = phone ? H + 34 : 8, sw = phone ? R - L : 16, sh = phone ? 12 : H - 16;
+  for (let k = 0; k < 64; k++) {
+    const c = `rgb(${cividis((k + .5) / 64).join(' ')})`;
+    add(s, 'rect', phone ? { x: sx + k * sw / 64, y: sy, width: sw / 64 + .5, height: sh, fill: c } : { x: sx, y: sy + sh - (k + 1) * sh / 64, width: sw, height: sh / 64 + .5, fill: c });
+  }
+  for (const v of [-reach, -reach / 2, 0, reach / 2, reach]) {
+    const f = (v + reach) / (2 * reach), text = v === 0 ? '0' : signed(v, v % 1 ? 1 : 0) + (v === reach ? '\u202fmV' : '');
+    if (phone) { if (v % reach === 0) words(s, sx + f * sw, sy + 28, text, { anchor: v < 0 ? 'start' : v > 0 ? 'end' : 'middle' }); }
+    else { const yy = half(sy + sh - f * sh); line(s, sx + sw, yy, sx + sw + 6, yy, 'ink'); words(s, sx + sw + 10, yy + 5, text); }
+  }
+}

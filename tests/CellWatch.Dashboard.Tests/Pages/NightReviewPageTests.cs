@@ -34,9 +34,9 @@ public sealed class NightReviewPageTests : PageTest
         Assert.Contains("Bleed stays on:", first.TextContent, StringComparison.Ordinal);
         Assert.Contains("Decides: lead-drop test", first.TextContent, StringComparison.Ordinal);
         var bled = page.FindAll(".night-table tbody tr").Single(r => r.TextContent.Contains("B08.2", StringComparison.Ordinal));
-        // Due 0.90, counted 0.124 A over four hours, seen 0.50, left 0.40.
+        // Due 0.90, counted 4.10 V over 33 ohm for four hours (0.497), seen 0.50, left 0.40.
         Assert.Equal("0.90", bled.QuerySelector("[data-head=due]")!.TextContent);
-        Assert.Equal("0.49", bled.QuerySelector("[data-head=counted]")!.TextContent);
+        Assert.Equal("0.50", bled.QuerySelector("[data-head=counted]")!.TextContent);
         Assert.Equal("0.50", bled.QuerySelector("[data-head=seen]")!.TextContent);
         Assert.Equal("0.40", bled.QuerySelector("[data-head=left]")!.TextContent);
         Assert.Equal("1", bled.QuerySelector("[data-head=nights]")!.TextContent);

@@ -44,7 +44,11 @@ public sealed record NightView
     /// <summary>A kept night.</summary>
     public static NightView Of(Kept<NightKept> kept) => new()
     {
-        Key = kept.Record.Key, Name = kept.Record.Key, Night = kept.Value.Night, Review = kept.Value.Review, Simulated = kept.Record.Simulated,
+        Key = kept.Record.Key,
+        Name = kept.Record.Key,
+        Night = kept.Value.Night,
+        Review = kept.Value.Review,
+        Simulated = kept.Record.Simulated,
     };
 
     /// <summary>The last night in the log; null where nothing was bled lately.</summary>

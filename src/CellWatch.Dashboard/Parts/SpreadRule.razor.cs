@@ -1,3 +1,4 @@
+using System.Globalization;
 using CellWatch.Core.Live;
 using CellWatch.Dashboard.Live;
 using CellWatch.Dashboard.Rule;
@@ -210,6 +211,8 @@ public sealed partial class SpreadRule
         var decimals = reach % 1 == 0 ? 0 : reach * 10 % 1 == 0 ? 1 : 2;
         return "±" + Figures.With(reach, decimals, Scale.Unit);
     }
+
+    private void Choose(ChangeEventArgs chosen) => Fix(int.TryParse(chosen.Value?.ToString(), CultureInfo.InvariantCulture, out var step) ? step : null);
 
     private void Fix(int? step)
     {

@@ -13,7 +13,7 @@ window.cellwatch = {
   draw,
   strips,
   tick(sequence, level, cautions) { word.tick(sequence); audio.sound(level, cautions); },
-  layout(reference) { layout = reference; audio.show(); },
+  layout(reference) { layout = reference; root.dataset.live = 'yes'; audio.show(); },
   isDark: () => root.dataset.theme === 'dark',
   toggleTheme() {
     root.dataset.theme = root.dataset.theme === 'dark' ? 'light' : 'dark';

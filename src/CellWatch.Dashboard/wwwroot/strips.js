@@ -119,6 +119,8 @@ function overlay(d, place, svg) {
     const names = s.series.map(q => { let k = q.t.length - 1; while (k >= 0 && !Number.isFinite(q.mean[k])) k--; return k < 0 ? null : { q, y: d.y(i, q.band ? (q.least[k] + q.greatest[k]) / 2 : q.mean[k]) }; })
       .filter(Boolean).sort((a, b) => a.y - b.y);
     const own = names.filter(n => !n.q.band), shown = own.length ? own : names;
+    // A strip of one channel says its name in its title.
+    if (s.series.length === 1 && s.title.startsWith(s.series[0].name)) return;
     if (shown.length * 15 > boxes[i].h + 16) return;
     shown.forEach((n, k) => { n.y = Math.max(n.y, k ? shown[k - 1].y + 15 : boxes[i].top + 6); });
     for (let k = shown.length - 1, limit = boxes[i].top + boxes[i].h; k >= 0; k--) { shown[k].y = Math.min(shown[k].y, limit); limit = shown[k].y - 15; }

@@ -67,10 +67,10 @@ public sealed class QuestionsTests(DemoInBrowser demo)
         await page.Page.Mouse.DownAsync();
         await page.Page.Mouse.MoveAsync(box.X + 500, box.Y + 60, new() { Steps = 4 });
         await page.Page.Mouse.UpAsync();
-        await page.Page.WaitForURLAsync(url => url != before && url.Contains("from=", StringComparison.Ordinal));
+        await page.Page.WaitForFunctionAsync("was => location.href !== was && location.href.includes('from=')", before);
         var zoomed = page.Page.Url;
         await page.Page.Keyboard.PressAsync("-");
-        await page.Page.WaitForURLAsync(url => url != zoomed);
+        await page.Page.WaitForFunctionAsync("was => location.href !== was", zoomed);
         // The same address in another browser is the same view.
         await using var again = await demo.OpenAsync(zoomed.Split('/', 4)[3]);
         await page.GoAsync(zoomed.Split('/', 4)[3]);

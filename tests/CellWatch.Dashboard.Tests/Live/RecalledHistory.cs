@@ -10,7 +10,10 @@ internal sealed class RecalledHistory(long fromUnixMs, double[] max, double[] mi
 {
     private readonly TimeColumns _columns = new()
     {
-        StartUnixMs = [.. max.Select((_, i) => fromUnixMs + i * 10_000L)], ColumnMs = 0, BreakBefore = new bool[max.Length], Snapshots = [.. max.Select(_ => 1)],
+        StartUnixMs = [.. max.Select((_, i) => fromUnixMs + i * 10_000L)],
+        ColumnMs = 0,
+        BreakBefore = new bool[max.Length],
+        Snapshots = [.. max.Select(_ => 1)],
     };
 
     public List<string> Asked { get; } = [];

@@ -83,7 +83,7 @@ public static class ChargeLadder
         };
         if (dc)
         {
-            list.Add(new("second person", f.People >= 2, f.People >= 2 ? "two people" : "Two people: one watches only the screen."));
+            list.Add(new("second person", f.People >= 2, f.People >= 2 ? "two people" : "Two people: one looks at nothing but the screen."));
             list.Add(new("first AC charge", f.AcProven, f.AcProven ? "proven" : "Prove the first AC charge before."));
         }
 

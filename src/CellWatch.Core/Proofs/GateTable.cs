@@ -108,7 +108,7 @@ public static class GateTable
             [Records("precharge", "the last pre-charge is good and the bus fell after opening")], [GateEvent.ContactorChanged]),
         new(14, "first AC charge", "Person present. Try the hand cut-off first and see the current fall to zero.", [10, 11, 12, 13],
             [Records("acCharge", "a supervised AC charge ended without a stop, the hand cut-off tried in it")], []),
-        new(15, "first DC charge", "Hundreds of amperes; two people, one watches only the screen.", [14],
+        new(15, "first DC charge", "Hundreds of amperes; two people, one looks at nothing but the screen.", [14],
             [Records("dcCharge", "a supervised DC charge ended without a stop, the limit obeyed, the hand cut-off tried in it")], []),
         new(16, "first balanced night", "A bleed left on drains a cell to destruction.", [14], [Records("night", "a night has a page with before and after at rest")], []),
         new(17, "first movement", "The screen is not for the person steering.", [10, 12, 13],

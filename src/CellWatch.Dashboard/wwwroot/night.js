@@ -50,7 +50,9 @@ export function beforeAfter(host, d, label) {
     if (!phone) words(s, W, y0, aside, { anchor: 'end' });
   });
   const wide = Math.max(2, Math.min(10, cw - 2)), thick = phone ? 2 : 3;
-  const named = [];
+  // Names stay clear of each other and of every marked cell but their own.
+  const named = d.cells.flatMap((c, i) => c.s && c.a !== null ? [[xs[i], y(tops[1], c.a) + 5, i]] : []);
+  const names = [];
   d.cells.forEach((c, i) => {
     if (c.b !== null) add(s, 'rect', { x: Math.round(xs[i] - wide / 2), y: Math.round(y(tops[0], c.b) - thick / 2), width: wide, height: thick, fill: 'var(--trace)' });
     if (c.a === null) return;
@@ -62,14 +64,19 @@ export function beforeAfter(host, d, label) {
       if (Math.abs(at - from) > 10) add(s, 'path', { d: `M${xx} ${at - 2 * down}l-2.5 ${-6 * down}h5z`, fill: 'var(--edge)' });
     }
     mark(s, c.s, { width: wide, thick, radius: phone ? 5 : 6 }).setAttribute('transform', `translate(${xs[i].toFixed(1)} ${Math.round(at)})`);
-    if (!c.n) return;
-    const own = Math.min(tops[1] + tall - 4, Math.max(tops[1] + 12, at + 5));
-    // Names too close are moved apart, inside the ruler.
-    const free = y => y > tops[1] + 8 && y < tops[1] + tall && !named.some(([nx, ny]) => Math.abs(nx - xs[i]) < 110 && Math.abs(ny - y) < 15);
-    const beside = [0, 16, -16, 32, -32].map(by => own + by).find(free) ?? own;
-    named.push([xs[i], beside]);
-    words(s, xs[i] > R - 110 ? xs[i] - 12 : xs[i] + 12, beside, `${c.n} ${signed(c.a, 2)}`, { anchor: xs[i] > R - 110 ? 'end' : 'start', bold: true, colour: 'ink', halo: true });
+    if (c.n) names.push(() => {
+      const own = Math.min(tops[1] + tall - 4, Math.max(tops[1] + 12, at + 5));
+      // Names too close are moved apart, inside the ruler.
+      const free = y => y > tops[1] + 8 && y < tops[1] + tall && !named.some(([nx, ny, own]) => own !== i && Math.abs(nx - xs[i]) < 110 && Math.abs(ny - y) < 15);
+      // On the line of the many there is no room for a name.
+      const ways = Math.abs(at - y(tops[1], 0)) < 10 ? [18, -18, 34, -34] : [0, 16, -16, 32, -32];
+      const beside = ways.map(by => own + by).find(free) ?? own;
+      named.push([xs[i], beside]);
+      words(s, xs[i] > R - 110 ? xs[i] - 12 : xs[i] + 12, beside, `${c.n} ${signed(c.a, 2)}`, { anchor: xs[i] > R - 110 ? 'end' : 'start', bold: true, colour: 'ink', halo: true });
+    });
   });
+  // Over all marks, so that none is drawn through a name.
+  names.forEach(put => put());
   spread(tops[0], c => c.b, d.before);
   spread(tops[1], c => c.a, d.after);
   const troubled = new Set();

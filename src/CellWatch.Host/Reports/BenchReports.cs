@@ -63,7 +63,7 @@ public sealed partial class BenchReports(BenchProject project)
     /// <summary>What the last grading changed against the one before it.</summary>
     private static string Changed(IReadOnlyList<Kept<GradeSheet>> sheets)
     {
-        if (sheets.Count < 2) return "graded with reference to, not certified";
+        if (sheets.Count < 2) return "the first grading; own method, not certified";
         var difference = GradeDifference.Between(sheets[^2].Value, sheets[^1].Value);
         var parts = difference.Modules.Select(m => $"{m.Identity} {m.Before} to {m.After}").Concat(difference.Limits.Select(l => $"{l.After.Name} {l.Before.Value:0.###} to {l.After.Value:0.###}")).ToList();
         return parts.Count == 0 ? "as the one before" : $"since the last: {string.Join(", ", parts)}";

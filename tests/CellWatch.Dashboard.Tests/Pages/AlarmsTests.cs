@@ -30,7 +30,8 @@ public sealed class AlarmsTests : PageTest
         Assert.Contains("No alarm stands now. One is gone and not seen:", page.Find(".verdict .say").TextContent, StringComparison.Ordinal);
         Assert.Contains("NORMAL", page.Find(".verdict .word").TextContent, StringComparison.Ordinal);
         Assert.DoesNotContain("caution", page.Find(".opened .do").ClassList);
-        Assert.Contains("Gone:", page.Find(".opened .why").TextContent, StringComparison.Ordinal);
+        Assert.Equal("Gone; it waits to be seen.", page.Find(".opened .do").TextContent);
+        Assert.StartsWith("While it stood:", page.Find(".opened .then").TextContent, StringComparison.Ordinal);
         Assert.Contains("SEEN", page.Find(".opened .press").TextContent, StringComparison.Ordinal);
     }
 

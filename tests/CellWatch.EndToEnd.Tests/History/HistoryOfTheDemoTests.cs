@@ -17,24 +17,30 @@ public class HistoryOfTheDemoTests
         var port = ServiceProcess.FreePort();
         await using var demo = ServiceProcess.Start(port, "demo", "--port", port.ToString(CultureInfo.InvariantCulture), "--mqtt-port", "-1", "--data", folder.Path);
         await demo.WaitForStateAsync(s => (int)s["summary"]!["knownCells"]! == 108, "all 108 cells", 60);
-        using (var press = await demo.Http.PostAsJsonAsync("/commands/simulation", new { key = "pull-lead", by = "Ada" })) press.EnsureSuccessStatusCode();
-        var state = await demo.WaitForStateAsync(s => s["alarms"]!.AsArray().Any(IsNew), "an alarm", 20);
-        var alarm = (string)state["alarms"]!.AsArray().First(IsNew)!["id"]!;
+        using (var press = await demo.Http.PostAsJsonAsync("/commands/simulation", new { key = "charger-noise", by = "Ada" })) press.EnsureSuccessStatusCode();
+        // Not one of those that must never be put aside.
+        var state = await demo.WaitForStateAsync(s => s["alarms"]!.AsArray().Any(IsNewAndLow), "an alarm that may be shelved", 20);
+        var alarm = (string)state["alarms"]!.AsArray().First(IsNewAndLow)!["id"]!;
 
         using (var acknowledged = await demo.Http.PostAsJsonAsync("/commands/acknowledge", new { alarmId = alarm, by = "Ada" })) acknowledged.EnsureSuccessStatusCode();
-        using (var shelved = await demo.Http.PostAsJsonAsync("/commands/shelve", new { alarmId = alarm, minutes = 30, reason = "lead pulled by hand", by = "Bo" })) shelved.EnsureSuccessStatusCode();
+        using (var shelved = await demo.Http.PostAsJsonAsync("/commands/shelve", new { alarmId = alarm, minutes = 30, reason = "ground loop made by hand", by = "Bo" })) shelved.EnsureSuccessStatusCode();
         using (var refused = await demo.Http.PostAsJsonAsync("/commands/shelve", new { alarmId = alarm, minutes = 30, reason = "", by = "Bo" }))
             Assert.NotEmpty(await HistoryServer.ProblemAsync(refused, HttpStatusCode.Conflict));
 
         var commands = await ListAsync(demo, "commands", c => c.Count(x => (string)x!["by"]! is "Ada" or "Bo" && (string)x["command"]! is "AcknowledgeAlarm" or "ShelveAlarm") >= 2);
         Assert.Contains(commands, c => (string)c!["command"]! == "AcknowledgeAlarm" && (string)c["by"]! == "Ada" && (bool)c["accepted"]!);
-        Assert.Contains(commands, c => (string)c!["command"]! == "ShelveAlarm" && ((string)c["details"]!).Contains("lead pulled by hand", StringComparison.Ordinal));
+        Assert.Contains(commands, c => (string)c!["command"]! == "ShelveAlarm" && ((string)c["details"]!).Contains("ground loop made by hand", StringComparison.Ordinal));
         var steps = await ListAsync(demo, "alarms", a => a.Any(x => (string)x!["alarm"]!["id"]! == alarm && (string)x["to"]! == "shelved"));
         Assert.Contains(steps, a => (string)a!["alarm"]!["id"]! == alarm && (string)a["to"]! == "unacknowledged");
         Assert.Contains(steps, a => (string)a!["alarm"]!["id"]! == alarm && (string)a["to"]! == "acknowledged");
-        // What surrounds a new alarm is kept at full rate.
-        var storage = await GetAsync(demo, "");
-        Assert.NotEmpty(storage["frozen"]!.AsArray());
+        // The most urgent is never put aside, and what surrounds it is kept at full rate.
+        using (var press = await demo.Http.PostAsJsonAsync("/commands/simulation", new { key = "reverse-current", by = "Ada" })) press.EnsureSuccessStatusCode();
+        state = await demo.WaitForStateAsync(s => s["alarms"]!.AsArray().Any(IsNewAndHigh), "an urgent alarm", 20);
+        var urgent = (string)state["alarms"]!.AsArray().First(IsNewAndHigh)!["id"]!;
+        using (var refused = await demo.Http.PostAsJsonAsync("/commands/shelve", new { alarmId = urgent, minutes = 30, reason = "a test", by = "Bo" }))
+            Assert.NotEmpty(await HistoryServer.ProblemAsync(refused, HttpStatusCode.Conflict));
+        var limit = System.Diagnostics.Stopwatch.StartNew();
+        while ((await GetAsync(demo, ""))["frozen"]!.AsArray().Count == 0) Assert.True(limit.Elapsed.TotalSeconds < 20, "nothing was frozen around the alarm");
 
         // The simulated hours before the service began are there, and the door's page of numbers is the log's.
         var envelope = await GetAsync(demo, "envelope?columns=200");
@@ -54,7 +60,9 @@ public class HistoryOfTheDemoTests
         Assert.Empty((await server.GetAsync("runs")).AsArray());
     }
 
-    private static bool IsNew(JsonNode? alarm) => (string)alarm!["state"]! == "unacknowledged";
+    private static bool IsNewAndLow(JsonNode? alarm) => (string)alarm!["state"]! == "unacknowledged" && (string)alarm["priority"]! == "low";
+
+    private static bool IsNewAndHigh(JsonNode? alarm) => (string)alarm!["state"]! == "unacknowledged" && (string)alarm["priority"]! == "high";
 
     private static async Task<JsonNode> GetAsync(ServiceProcess demo, string path) => JsonNode.Parse(await demo.Http.GetStringAsync($"/history/{path}"))!;
 

@@ -19,7 +19,7 @@ public sealed class ServiceProcess : IAsyncDisposable
     {
         _process = process;
         Port = port;
-        _http = new HttpClient { BaseAddress = new Uri(string.Create(CultureInfo.InvariantCulture, $"http://localhost:{port}")), Timeout = TimeSpan.FromSeconds(10) };
+        _http = new HttpClient { BaseAddress = new Uri(string.Create(CultureInfo.InvariantCulture, $"http://localhost:{port}")), Timeout = TimeSpan.FromSeconds(60) };
         _process.OutputDataReceived += (_, line) => Keep(line.Data);
         _process.ErrorDataReceived += (_, line) => Keep(line.Data);
         _process.BeginOutputReadLine();

@@ -1,7 +1,7 @@
 using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
-using CellWatch.Core.Pack;
 using CellWatch.Core.Live;
+using CellWatch.Core.Pack;
 using CellWatch.Core.Rules;
 using CellWatch.Dashboard.Texts;
 using Microsoft.AspNetCore.Components;

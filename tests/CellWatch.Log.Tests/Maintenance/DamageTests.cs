@@ -1,6 +1,6 @@
 using CellWatch.Core.History;
-using CellWatch.Core.Snapshots;
 using CellWatch.Core.Register;
+using CellWatch.Core.Snapshots;
 using CellWatch.Log.BenchRecords;
 using CellWatch.Log.Maintenance;
 using CellWatch.Testing;

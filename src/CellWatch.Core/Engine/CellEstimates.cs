@@ -23,7 +23,7 @@ internal sealed class CellEstimates
         _usable = new bool[facts.Map.CellCount];
         _temperatureDegC = new double[facts.Map.CellCount];
         _sensors = new int[facts.Layout.Modules.Length];
-        Curve = CurveOf(facts.CellType?.OcvCurve);
+        Curve = OcvCurves.Find(facts.CellType?.OcvCurve);
         if (facts.Options.CapacityAh is not { } capacityAh || Curve is null) return;
         Bank = new SocBank(facts.Map.CellCount, new SocBankOptions
         {
@@ -109,7 +109,4 @@ internal sealed class CellEstimates
             _temperatureDegC.AsSpan(layout.FirstCell(module), layout.FirstCell(module + 1) - layout.FirstCell(module)).Fill(count == 0 ? double.NaN : sum / count);
         }
     }
-
-    private static OcvCurve? CurveOf(string? name) =>
-        name is null ? null : OcvCurves.All.FirstOrDefault(c => string.Equals(c.Name.Replace('_', '-'), name.Replace('_', '-'), StringComparison.OrdinalIgnoreCase));
 }

@@ -4,6 +4,7 @@ using CellWatch.Core.History;
 using CellWatch.Core.Live;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Snapshots;
+using CellWatch.Core.Waking;
 using CellWatch.Host.Pipeline;
 
 namespace CellWatch.Host.Bench;
@@ -15,7 +16,7 @@ public sealed partial class RunFollower(IBenchDesk desk, ILiveView live, IHistor
 {
     private readonly Lock gate = new();
     private readonly Dictionary<string, Followed> runs = new(StringComparer.Ordinal);
-    private readonly SemaphoreSlim news = new(1, 1);
+    private readonly Bell news = new(isRung: true);
     private bool heard;
 
     /// <summary>With a clock that runs fast, scans lie further apart; a usual one must not look like a hole.</summary>
@@ -44,7 +45,7 @@ public sealed partial class RunFollower(IBenchDesk desk, ILiveView live, IHistor
     /// <inheritdoc/>
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        desk.Changed += OnDesk;
+        desk.Changed += news.Ring;
         live.Changed += OnScan;
         try
         {
@@ -60,7 +61,7 @@ public sealed partial class RunFollower(IBenchDesk desk, ILiveView live, IHistor
         }
         finally
         {
-            desk.Changed -= OnDesk;
+            desk.Changed -= news.Ring;
             live.Changed -= OnScan;
         }
     }
@@ -90,15 +91,10 @@ public sealed partial class RunFollower(IBenchDesk desk, ILiveView live, IHistor
         }
     }
 
-    private void OnDesk()
-    {
-        if (news.CurrentCount == 0) news.Release();
-    }
-
     private void OnScan()
     {
         if (live.Latest is not { } state) return;
-        if (!heard) OnDesk();
+        if (!heard) news.Ring();
         heard = true;
         lock (gate)
             foreach (var followed in runs.Values) followed.Rows.Add(state.Snapshot);

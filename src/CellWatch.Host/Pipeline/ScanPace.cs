@@ -1,4 +1,5 @@
 using CellWatch.Core.Snapshots;
+using CellWatch.Core.Waking;
 
 namespace CellWatch.Host.Pipeline;
 
@@ -26,7 +27,7 @@ public sealed class ScanPace : IDisposable
     private readonly IReadOnlyList<ReadingInbox> _inboxes;
     private readonly long[] _groups;
     private readonly bool[] _speaks;
-    private readonly SemaphoreSlim _wake = new(0, 1);
+    private readonly Bell _bell = new();
     private readonly ITimer _timer;
     private long _last;
     private bool _follows;
@@ -43,8 +44,8 @@ public sealed class ScanPace : IDisposable
         _groups = new long[inboxes.Count];
         _speaks = new bool[inboxes.Count];
         _last = time.GetTimestamp();
-        _timer = time.CreateTimer(_ => Wake(), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
-        foreach (var inbox in inboxes) inbox.Completed += Wake;
+        _timer = time.CreateTimer(_ => _bell.Ring(), null, Timeout.InfiniteTimeSpan, Timeout.InfiniteTimeSpan);
+        foreach (var inbox in inboxes) inbox.Completed += _bell.Ring;
     }
 
     /// <summary>Waits until the next scan is to be taken.</summary>
@@ -53,7 +54,7 @@ public sealed class ScanPace : IDisposable
         while (!IsDue(out var wait))
         {
             _timer.Change(wait, Timeout.InfiniteTimeSpan);
-            await _wake.WaitAsync(cancellation);
+            await _bell.WaitAsync(cancellation);
         }
     }
 
@@ -74,9 +75,9 @@ public sealed class ScanPace : IDisposable
     /// <inheritdoc/>
     public void Dispose()
     {
-        foreach (var inbox in _inboxes) inbox.Completed -= Wake;
+        foreach (var inbox in _inboxes) inbox.Completed -= _bell.Ring;
         _timer.Dispose();
-        _wake.Dispose();
+        _bell.Dispose();
     }
 
     private bool AllComplete()
@@ -103,23 +104,6 @@ public sealed class ScanPace : IDisposable
             var groups = _inboxes[i].Groups;
             _speaks[i] = groups != _groups[i];
             _groups[i] = groups;
-        }
-    }
-
-    private void Wake()
-    {
-        if (_wake.CurrentCount > 0) return;
-        try
-        {
-            _wake.Release();
-        }
-        catch (SemaphoreFullException)
-        {
-            // Already woken.
-        }
-        catch (ObjectDisposedException)
-        {
-            // The last word of a board while the service ends.
         }
     }
 }

@@ -93,7 +93,7 @@ public static class ServiceHost
 
     private static void AddBench(IServiceCollection services, ServicePlan plan)
     {
-        var site = plan.Sample?.Site ?? BenchSite.For(plan.Layout, plan.CellType, plan.Engine.HandCutOff, typeof(ServiceHost).Assembly.GetName().Version?.ToString(3) ?? "");
+        var site = plan.Sample?.Site ?? BenchSite.For(plan.Layout, plan.CellType, plan.Engine.HandCutOff, SampleProject.Version);
         services.AddBench(site, () => SqliteRecordStore.Open(plan.LogFile), plan.Time, plan.Simulated);
         services.AddSingleton(s => new ProofFeed(s.GetRequiredService<BenchDoor>(), s.GetRequiredService<ChannelMap>(), plan.Proven(s.GetRequiredService<ChannelMap>())));
         services.AddSingleton<RunFollower>();
@@ -138,8 +138,7 @@ public static class ServiceHost
 
     private static NightSetup? NightOf(ServicePlan plan)
     {
-        var name = plan.CellType?.OcvCurve?.Replace('_', '-');
-        var curve = OcvCurves.All.FirstOrDefault(c => string.Equals(c.Name, name, StringComparison.OrdinalIgnoreCase));
+        var curve = OcvCurves.Find(plan.CellType?.OcvCurve);
         return curve is not null && plan.Engine.CapacityAh is { } capacityAh ? new NightSetup(curve, capacityAh) { BleedOhm = plan.Engine.BleedOhm } : null;
     }
 

@@ -2,6 +2,7 @@ using System.Globalization;
 using CellWatch.Core.History;
 using CellWatch.Core.Live;
 using CellWatch.Core.Snapshots;
+using CellWatch.Core.Waking;
 using CellWatch.Log.Queries;
 using Microsoft.Data.Sqlite;
 
@@ -22,7 +23,7 @@ internal sealed class LogWriter : IAsyncDisposable
     private readonly TimeProvider _time;
     private readonly Action _forget;
     private readonly PendingQueue _pending;
-    private readonly SemaphoreSlim _work = new(0, 1);
+    private readonly Bell _work = new();
     private readonly CancellationTokenSource _stop = new();
     private readonly Task _writing;
     private readonly List<TaskCompletionSource> _flushes = [];
@@ -59,7 +60,7 @@ internal sealed class LogWriter : IAsyncDisposable
     public void Take(Snapshot snapshot)
     {
         _pending.Put(snapshot);
-        Wake();
+        _work.Ring();
     }
 
     /// <summary>Takes a record; returns at once.</summary>
@@ -78,7 +79,7 @@ internal sealed class LogWriter : IAsyncDisposable
     {
         var done = new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously);
         lock (_flushLock) _flushes.Add(done);
-        Wake();
+        _work.Ring();
         return done.Task;
     }
 
@@ -94,26 +95,9 @@ internal sealed class LogWriter : IAsyncDisposable
     private void Take(PendingRecord record)
     {
         _pending.Put(record);
-        Wake();
+        _work.Ring();
     }
 
-    private void Wake()
-    {
-        try
-        {
-            _work.Release();
-        }
-        catch (SemaphoreFullException)
-        {
-            // Woken already.
-        }
-        catch (ObjectDisposedException)
-        {
-            // Closed: what comes now is not kept, and nobody is there to be told.
-        }
-    }
-
-    /// <summary>The writer's own loop: the only place where the file is written.</summary>
     private async Task WriteAsync()
     {
         var failures = 0;

@@ -13,6 +13,10 @@ public static class OcvCurves
         LcoGraphiteMarquis2019.Curve, LcoGraphiteAi2020.Curve, NcoGraphiteEcker2015.Curve,
     ];
 
+    /// <summary>The curve of that name, underscores and hyphens alike; null where there is none.</summary>
+    public static OcvCurve? Find(string? name) =>
+        name is null ? null : All.FirstOrDefault(c => string.Equals(c.Name.Replace('_', '-'), name.Replace('_', '-'), StringComparison.OrdinalIgnoreCase));
+
     /// <summary>The curve of that name.</summary>
     /// <exception cref="ArgumentException">There is none; the message lists the names.</exception>
     public static OcvCurve Named(string name) =>

@@ -215,11 +215,12 @@ public static class NightReader
         public double IntegratedAh(int cell, Span bled)
         {
             double ah = 0, lostAh = 0;
+            double? meanV = null;
             for (var i = bled.First; i <= bled.Last; i++)
             {
                 var (share, volts) = (_bleeds[cell].Mean[i], _cells[cell].Mean[i]);
                 // A cell under bleed is shown, and its volts are those the resistor sees; where they are missing the neighbours in time stand near enough.
-                if (!double.IsFinite(volts)) volts = _cells[cell].Mean.Skip(bled.First).Take(bled.Last - bled.First + 1).Where(double.IsFinite).DefaultIfEmpty(double.NaN).Average();
+                if (!double.IsFinite(volts)) volts = meanV ??= _cells[cell].Mean.Skip(bled.First).Take(bled.Last - bled.First + 1).Where(double.IsFinite).DefaultIfEmpty(double.NaN).Average();
                 var hours = Math.Max(1, Columns.ColumnMs) / 3_600_000;
                 if (double.IsFinite(share * volts)) ah += share * volts / setup.BleedOhm * hours;
                 else lostAh += Usual * hours;

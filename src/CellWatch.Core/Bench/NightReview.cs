@@ -184,20 +184,11 @@ public static class NightReview
         var more = cells.Where(c => c.NightsLeft > 0).ToList();
         if (more.Count > 0) text += $" {more.Max(c => c.NightsLeft)} more {(more.Max(c => c.NightsLeft) == 1 ? "night" : "nights")} for {more.Count} {(more.Count == 1 ? "cell" : "cells")}.";
         foreach (var cause in cells.Where(c => c.Cause is not (NightCause.ChargeOffset or NightCause.Level)).OrderByDescending(c => Math.Abs(c.LeftAh)).GroupBy(c => c.Cause))
-            text += cause.Count() <= 3 ? $" {string.Join(", ", cause.Select(c => c.Cell))}: {Words(cause.Key)}." : $" {cause.Count()} cells: {Words(cause.Key)}.";
+            text += cause.Count() <= 3 ? $" {string.Join(", ", cause.Select(c => c.Cell))}: {BenchWording.Of(cause.Key)}." : $" {cause.Count()} cells: {BenchWording.Of(cause.Key)}.";
         if (last.Gaps.Count > 0) text += $" Gaps: {string.Join(", ", last.Gaps)}; charge removed in them is not known.";
         if (last.HottestBoardDegC > rules.BoardLimitDegC) text += $" A bleed board reached {last.HottestBoardDegC:0} degC ({rules.BoardLimitDegC:0} allowed).";
         return text;
     }
-
-    private static string Words(NightCause cause) => cause switch
-    {
-        NightCause.LowCapacity => "low capacity",
-        NightCause.Leak => "leak",
-        NightCause.BleedStuckOn => "bleed stays on",
-        NightCause.BleedDead => "bleed does nothing",
-        _ => "undecided",
-    };
 
     private readonly record struct Rate(double LossA, double HalfWidthA, double Hours);
 }

@@ -9,13 +9,7 @@ namespace CellWatch.Dashboard.BenchPages;
 public static class BenchWords
 {
     /// <summary>State of a gate.</summary>
-    public static string Of(GateState state) => state switch
-    {
-        GateState.Proven => "PROVEN",
-        GateState.Ready => "READY",
-        GateState.Reopened => "RE-OPENED",
-        _ => "OPEN",
-    };
+    public static string Of(GateState state) => BenchWording.Of(state);
 
     /// <summary>Its class in the style sheet; word and shape carry it too.</summary>
     public static string Class(GateState state) => state switch
@@ -27,14 +21,7 @@ public static class BenchWords
     };
 
     /// <summary>A verdict.</summary>
-    public static string Of(Verdict verdict) => verdict switch
-    {
-        Verdict.Accept => "accept",
-        Verdict.AcceptWithLimits => "accept with limits",
-        Verdict.LowPowerOnly => "low power only",
-        Verdict.Reject => "reject",
-        _ => "undecided",
-    };
+    public static string Of(Verdict verdict) => BenchWording.Of(verdict);
 
     /// <summary>Class of a verdict.</summary>
     public static string Class(Verdict verdict) => verdict switch

@@ -1,4 +1,3 @@
-using System.Text.RegularExpressions;
 using CellWatch.Core.Bench;
 using CellWatch.Core.History;
 using CellWatch.Core.Live;
@@ -10,7 +9,7 @@ using CellWatch.Dashboard.Texts;
 namespace CellWatch.Dashboard.Nights;
 
 /// <summary>A night's review in words and in figures for its drawings.</summary>
-public static partial class NightWords
+public static class NightWords
 {
     /// <summary>The state word: a cell that does not come in by bleeding is a caution; a night that is only not finished is none.</summary>
     public static StateWord? StateOf(NightView night) => night.Review is not { Withheld.Count: 0 } review ? null
@@ -24,16 +23,7 @@ public static partial class NightWords
     public static bool IsTrouble(NightCause cause) => cause is NightCause.LowCapacity or NightCause.Leak or NightCause.BleedStuckOn or NightCause.BleedDead;
 
     /// <summary>A cause in words.</summary>
-    public static string Of(NightCause cause) => cause switch
-    {
-        NightCause.ChargeOffset => "Charge offset",
-        NightCause.LowCapacity => "Low capacity",
-        NightCause.Leak => "Leak",
-        NightCause.BleedStuckOn => "Bleed stays on",
-        NightCause.BleedDead => "Bleed does nothing",
-        NightCause.Undecided => "Undecided",
-        _ => "Level",
-    };
+    public static string Of(NightCause cause) => Figures.Capital(BenchWording.Of(cause));
 
     /// <summary>Cells that do not come in first, then by what is left.</summary>
     public static IEnumerable<NightCell> Rows(NightReviewOutcome review) => review.Cells.OrderBy(c => IsTrouble(c.Cause) ? 0 : c.IntegratedAh > 0 || c.PlannedAh > 0 ? 1 : 2).ThenByDescending(c => Math.Abs(c.LeftAh));
@@ -120,15 +110,10 @@ public static partial class NightWords
     }
 
     /// <summary>The core writes for a terminal; the page sets its signs.</summary>
-    public static string Set(string text) => Minus().Replace(
-        text.Replace(" -> ", " to ", StringComparison.Ordinal).Replace(" +-", " ±", StringComparison.Ordinal).Replace(" degC", Figures.Thin + "°C", StringComparison.Ordinal)
-            .Replace(" %", Figures.Thin + "%", StringComparison.Ordinal).Replace(" Ah", Figures.Thin + "Ah", StringComparison.Ordinal).Replace(" mA", Figures.Thin + "mA", StringComparison.Ordinal), "\u2212");
+    public static string Set(string text) => Core.Wording.Typeset.Of(text.Replace(" -> ", " to ", StringComparison.Ordinal));
 
     /// <summary>A phrase of the review as a sentence.</summary>
     public static string Sentence(string text) => Set(text) is var set && set.Length > 0 && set[^1] is '.' or '?' ? set : set + ".";
-
-    [GeneratedRegex(@"(?<=^|[\s(])-(?=\d)", RegexOptions.None, 1000)]
-    private static partial Regex Minus();
 
     private static IEnumerable<object> Ticks(long from, long to, Picture picture) => TimeTicks.Of(new TimeRange(from, to), picture.Options.TimeZone, 5).Select(t => new { t = t.UnixMs, l = t.Label });
 

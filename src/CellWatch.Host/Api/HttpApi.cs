@@ -16,11 +16,15 @@ public static partial class HttpApi
     {
         services.AddProblemDetails();
         services.AddOpenApi();
-        services.ConfigureHttpJsonOptions(json =>
-        {
-            json.SerializerOptions.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.CamelCase));
-            json.SerializerOptions.NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals;
-        });
+        services.ConfigureHttpJsonOptions(SetUpJson);
+    }
+
+    /// <summary>How answers are written: words in camel case, and NaN by its name. Asked for twice it is done once.</summary>
+    internal static void SetUpJson(Microsoft.AspNetCore.Http.Json.JsonOptions json)
+    {
+        json.SerializerOptions.NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals;
+        var converters = json.SerializerOptions.Converters;
+        if (!converters.Any(c => c is JsonStringEnumConverter)) converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.CamelCase));
     }
 
     /// <summary>Maps the endpoints.</summary>

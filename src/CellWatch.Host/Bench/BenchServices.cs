@@ -1,7 +1,6 @@
-using System.Text.Json;
-using System.Text.Json.Serialization;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Register;
+using CellWatch.Host.Api;
 
 namespace CellWatch.Host.Bench;
 
@@ -21,11 +20,6 @@ public static class BenchServices
         services.AddSingleton(s => new BenchProject(s.GetRequiredService<IRecordStore>(), site));
         services.AddSingleton(s => new BenchDoor(s.GetRequiredService<BenchProject>(), time, simulated));
         services.AddSingleton<IBenchDesk>(s => s.GetRequiredService<BenchDoor>());
-        return services.ConfigureHttpJsonOptions(json =>
-        {
-            var options = json.SerializerOptions;
-            options.NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals;
-            if (!options.Converters.Any(c => c is JsonStringEnumConverter)) options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.CamelCase));
-        });
+        return services.ConfigureHttpJsonOptions(HttpApi.SetUpJson);
     }
 }

@@ -50,33 +50,39 @@ public sealed partial class HistoryFiller(
         var running = Task.CompletedTask;
         try
         {
-            var started = Stopwatch.GetTimestamp();
-            simulation.UseLeap(this);
-            simulation.PlayPast(clock.Started, Take);
-            StartUpMemory.GiveBack();
-            LogFilled(simulation.HistoryS / 3600, Stopwatch.GetElapsedTime(started).TotalSeconds);
+            Fill(simulation);
             simulation.Begin();
             running = simulation.RunAsync(_stop.Token);
             _boardsSpeak.SetResult();
             // The first live scan waits for every channel's first word, else the page would open on NO DATA that never was.
             for (var looks = 0; looks < MostLooks && !frontEnds.All(f => f.Inbox.HasHeard(f.FrontEnd.Health.Channels.AsSpan())); looks++) await Task.Delay(LookEvery, _stop.Token);
         }
-#pragma warning disable CA1031 // The stage border: whatever the past stumbled over is said, and the present begins without it.
-        catch (Exception fault) when (fault is not OperationCanceledException)
-#pragma warning restore CA1031
-        {
-            LogNoPast(fault);
-            simulation.Begin();
-            running = simulation.RunAsync(_stop.Token);
-        }
         finally
         {
-            // Should the past fail, the front ends still open and say in their own words what they hear.
+            // Whatever failed, the front ends still open and say in their own words what they hear.
             _boardsSpeak.TrySetResult();
             loop.Gate.Release();
         }
 
         await running;
+    }
+
+    private void Fill(SimulatedPart simulation)
+    {
+        try
+        {
+            var started = Stopwatch.GetTimestamp();
+            simulation.UseLeap(this);
+            simulation.PlayPast(clock.Started, Take);
+            StartUpMemory.GiveBack();
+            LogFilled(simulation.HistoryS / 3600, Stopwatch.GetElapsedTime(started).TotalSeconds);
+        }
+#pragma warning disable CA1031 // The stage border: whatever the past stumbled over is said, and the present begins without it.
+        catch (Exception fault) when (fault is not OperationCanceledException)
+#pragma warning restore CA1031
+        {
+            LogNoPast(fault);
+        }
     }
 
     /// <inheritdoc/>

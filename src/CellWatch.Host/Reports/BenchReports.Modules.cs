@@ -108,7 +108,7 @@ public sealed partial class BenchReports
     {
         if (project.Runs.RestOf(r.Module)?.Value is not { } kept || kept.RunId != r.Id) yield break;
         yield return new("Result", [$"Smallest leak this test could have found: {kept.Outcome.SmallestLeakFoundMilliampere:0.0} mA. It finds outliers, not the healthy level, which a week can hardly measure."], new ReportTable(["group", "slope mV/day", "leak mA (95 %)", "verdict"],
-            [.. kept.Outcome.Groups.Select(g => (IReadOnlyList<string>)[$"{r.Module}.{g.Cell}", $"{g.SlopeMvPerDay:0.000}", $"{g.LeakMilliampere:0.0} +-{g.HalfWidthMilliampere:0.0}", Say(g.Verdict)])]));
+            [.. kept.Outcome.Groups.Select(g => (IReadOnlyList<string>)[$"{r.Module}.{g.Cell}", $"{g.SlopeMvPerDay:0.000}", $"{g.LeakMilliampere:0.0} +-{g.HalfWidthMilliampere:0.0}", BenchWording.Of(g.Verdict)])]));
         yield return new("Leak of the groups", [], null, ChartDrawing.Bars("mA", [.. kept.Outcome.Groups.Select(g => new ChartBar($"{r.Module}.{g.Cell}", g.LeakMilliampere, g.HalfWidthMilliampere, g.Verdict != Verdict.Accept))], "Leak of each group with its interval"));
     }
 
@@ -195,6 +195,4 @@ public sealed partial class BenchReports
     }
 
     private static string Cell(double? v, string format) => v is { } x && double.IsFinite(x) ? x.ToString(format, CultureInfo.InvariantCulture) : "-";
-
-    private static string Say(Verdict v) => v switch { Verdict.Accept => "accept", Verdict.AcceptWithLimits => "accept with limits", Verdict.LowPowerOnly => "low power only", Verdict.Reject => "reject", _ => "undecided" };
 }

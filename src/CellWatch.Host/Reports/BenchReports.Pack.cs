@@ -87,7 +87,7 @@ public sealed partial class BenchReports
         {
             Words("", sentence),
             new("Gates", [], new ReportTable(["gate", "", "state", "date", "by", "evidence"], [.. gates.Select(g => (IReadOnlyList<string>)[
-                $"{g.Number}", g.Title, State(g.State), g.At?.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture) ?? "", g.By, g.State == GateState.Reopened ? $"RE-OPENED: {g.Reason}" : g.EvidenceLine])])),
+                $"{g.Number}", g.Title, BenchWording.Of(g.State), g.At?.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture) ?? "", g.By, g.State == GateState.Reopened ? $"RE-OPENED: {g.Reason}" : g.EvidenceLine])])),
             new("Channels", ["A cell is proven by its own rhythm, or by connector, sum and load on its module together, since its connector was last opened."], new ReportTable(["channels", "state", "by"], [.. Grouped(states)]), OnNewPage: true),
         };
         if (attempts.Where(a => !a.Value.Passed).ToList() is { Count: > 0 } failed)
@@ -95,8 +95,6 @@ public sealed partial class BenchReports
         var date = attempts.Select(a => a.Record.At).Concat(gates.Select(g => g.At).OfType<DateTimeOffset>()).DefaultIfEmpty().Max();
         RefusedException.Unless(date != default, "No proof and no gate is on record yet.");
         return Document("proofs", $"{states.Count(s => s.Proven)} of {states.Count} channels", date, "", "confidence stated with each rhythm", project.AnySimulated, sections);
-
-        static string State(GateState s) => s switch { GateState.Proven => "PROVEN", GateState.Ready => "READY", GateState.Reopened => "RE-OPENED", _ => "OPEN" };
     }
 
     /// <summary>Neighbouring channels with the same state and reason in one row.</summary>
@@ -142,22 +140,11 @@ public sealed partial class BenchReports
             new("Before", [$"At rest, bleed off {night.Before.BleedOffMinutes:0} min, {night.Before.TemperatureDegC:0.0} degC"], null, ChartDrawing.Bars("Ah from the median", [.. names.Select((_, i) => Bar(night.BeforeAh, i))], "Deviation of every cell before the night", night.AfterAh)),
             new("After", [$"At rest, bleed off {night.After.BleedOffMinutes:0} min, {night.After.TemperatureDegC:0.0} degC"], null, ChartDrawing.Bars("Ah from the median", [.. names.Select((_, i) => Bar(night.AfterAh, i))], "Deviation of every cell after the night", night.BeforeAh)),
             new("Cells", [], new ReportTable(["cell", "planned Ah", "integrated", "seen", "left", "nights", "cause", "evidence", "decides"], [.. review.Cells.Select(c => (IReadOnlyList<string>)[
-                c.Cell, $"{c.PlannedAh:0.00}", double.IsFinite(c.IntegratedAh) ? $"{c.IntegratedAh:0.00}" : "not known", $"{c.SeenAh:0.00}", $"{c.LeftAh:0.00}", c.NightsLeft?.ToString(CultureInfo.InvariantCulture) ?? "-", Say(c.Cause), c.Evidence, c.DecidingTest])])),
+                c.Cell, $"{c.PlannedAh:0.00}", double.IsFinite(c.IntegratedAh) ? $"{c.IntegratedAh:0.00}" : "not known", $"{c.SeenAh:0.00}", $"{c.LeftAh:0.00}", c.NightsLeft?.ToString(CultureInfo.InvariantCulture) ?? "-", BenchWording.Of(c.Cause), c.Evidence, c.DecidingTest])])),
         };
         if (night.Gaps.Count > 0) sections.Add(new("Gaps", [.. night.Gaps]));
         return Document("night", id, kept.Record.At, "", "0.05 Ah for a deviation", kept.Record.Simulated, sections);
     }
-
-    private static string Say(NightCause cause) => cause switch
-    {
-        NightCause.ChargeOffset => "charge offset",
-        NightCause.LowCapacity => "low capacity",
-        NightCause.Leak => "leak",
-        NightCause.BleedStuckOn => "bleed stays on",
-        NightCause.BleedDead => "bleed does nothing",
-        NightCause.Level => "level",
-        _ => "undecided",
-    };
 
     private ReportDocument Health()
     {

@@ -1,4 +1,5 @@
 using System.Text;
+using CellWatch.Core.Wording;
 
 namespace CellWatch.Host.Reports;
 
@@ -32,7 +33,7 @@ public static class CsvReport
     {
         var isFormula = text.Length > 1 && text[0] is '=' or '@' || text.Length > 1 && text[0] is '+' or '-' && !char.IsAsciiDigit(text[1]) && text[1] != '.';
         var safe = isFormula && text.Length > 1 ? "'" + text : text;
-        return safe.AsSpan().IndexOfAny(",\"\n\r") < 0 ? safe : $"\"{safe.Replace("\"", "\"\"", StringComparison.Ordinal)}\"";
+        return CsvField.Of(safe);
     }
 
     private static string OneLine(string text) => text.ReplaceLineEndings(" ");

@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text;
 using CellWatch.Core.History;
 using CellWatch.Core.Snapshots;
+using CellWatch.Core.Wording;
 
 namespace CellWatch.Log.Exchange;
 
@@ -93,7 +94,7 @@ public static class LogExport
             _map = map;
             _marks = new Marks(map.Count);
             _text = new StreamWriter(_part.Stream, new UTF8Encoding(false), 1 << 16, leaveOpen: true) { NewLine = "\r\n" };
-            return _text.WriteLineAsync(string.Join(',', ["time", "elapsed / s", "sequence", .. Enumerable.Range(0, map.Count).Select(c => CsvText.Field(Column(map, c))), "marks"]));
+            return _text.WriteLineAsync(string.Join(',', ["time", "elapsed / s", "sequence", .. Enumerable.Range(0, map.Count).Select(c => CsvField.Of(Column(map, c))), "marks"]));
         }
 
         public async ValueTask AddAsync(Snapshot snapshot)

@@ -1,5 +1,6 @@
 using System.Diagnostics;
 using System.Globalization;
+using CellWatch.Testing;
 
 namespace CellWatch.Benchmarks.Service;
 

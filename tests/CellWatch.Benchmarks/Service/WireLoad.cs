@@ -2,6 +2,7 @@ using System.Diagnostics;
 using System.Globalization;
 using System.Text;
 using System.Text.Json;
+using CellWatch.Testing;
 using MQTTnet;
 
 namespace CellWatch.Benchmarks.Service;

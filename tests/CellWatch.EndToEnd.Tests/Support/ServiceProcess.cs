@@ -1,8 +1,6 @@
 using System.Collections.Concurrent;
 using System.Diagnostics;
 using System.Globalization;
-using System.Net;
-using System.Net.Sockets;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 
@@ -32,12 +30,7 @@ public sealed class ServiceProcess : IAsyncDisposable
 
     public string Output => string.Join('\n', _output);
 
-    public static int FreePort()
-    {
-        using var probe = new TcpListener(IPAddress.Loopback, 0);
-        probe.Start();
-        return ((IPEndPoint)probe.LocalEndpoint).Port;
-    }
+    public static int FreePort() => Testing.FreePort.Next();
 
     /// <summary>Starts a command that serves pages on a port.</summary>
     public static ServiceProcess Start(int port, params string[] arguments) => new(Launch(arguments), port);

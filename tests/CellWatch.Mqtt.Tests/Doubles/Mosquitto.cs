@@ -25,9 +25,7 @@ public sealed class Mosquitto : IAsyncDisposable
 
     public Mosquitto(bool keepsWhatItHas = true, string extraSettings = "")
     {
-        using var probe = new TcpListener(IPAddress.Loopback, 0);
-        probe.Start();
-        Port = ((IPEndPoint)probe.LocalEndpoint).Port;
+        Port = CellWatch.Testing.FreePort.Next();
         // Every change is saved at once, so that a killed broker has what it acknowledged.
         var persistence = keepsWhatItHas ? $"persistence true\npersistence_location {_folder}/\nautosave_on_changes true\nautosave_interval 1\n" : "persistence false\n";
         _settings = Path.Combine(_folder, "mosquitto.conf");

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text;
 using CellWatch.Core.History;
+using CellWatch.Core.Wording;
 
 namespace CellWatch.Host.Api.History;
 
@@ -20,7 +21,7 @@ internal static class HistoryCsv
         foreach (var trace in traces.Channels)
         {
             foreach (var what in isSingle ? (string[])["", " quality"] : [" least", " mean", " greatest", " good"])
-                text.Append(',').Append(Field(trace.Channel + what + (what is " quality" or " good" || trace.Unit.Length == 0 ? "" : $" / {trace.Unit}")));
+                text.Append(',').Append(CsvField.Of(trace.Channel + what + (what is " quality" or " good" || trace.Unit.Length == 0 ? "" : $" / {trace.Unit}")));
         }
 
         for (var c = 0; c < traces.Columns.Count; c++)
@@ -73,7 +74,4 @@ internal static class HistoryCsv
     }
 
     private static string Word(string name) => char.ToLowerInvariant(name[0]) + name[1..];
-
-    private static string Field(string text) =>
-        text.AsSpan().IndexOfAny(",\"\r\n") < 0 ? text : $"\"{text.Replace("\"", "\"\"", StringComparison.Ordinal)}\"";
 }

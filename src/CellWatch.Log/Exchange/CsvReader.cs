@@ -81,11 +81,3 @@ internal sealed class CsvReader(TextReader text)
         }
     }
 }
-
-/// <summary>Writing fields of comma-separated text.</summary>
-internal static class CsvText
-{
-    /// <summary>A field, quoted where it must be.</summary>
-    public static string Field(string text) =>
-        text.AsSpan().IndexOfAny(",\"\r\n") < 0 ? text : $"\"{text.Replace("\"", "\"\"", StringComparison.Ordinal)}\"";
-}

@@ -1,10 +1,10 @@
 using System.Net;
 using System.Net.Sockets;
 
-namespace CellWatch.Benchmarks.Service;
+namespace CellWatch.Testing;
 
 /// <summary>Ports of this machine that nobody uses just now.</summary>
-internal static class FreePort
+public static class FreePort
 {
     public static int Next()
     {

@@ -5,7 +5,7 @@ const reaches = [.2, .4, 1, 2, 3, 4, 6, 10, 20];
 
 // Before over after, on the same scale; an arrow from where a cell was to where it is.
 export function beforeAfter(host, d, label) {
-  const phone = isPhone(), W = host.clientWidth, L = phone ? 34 : 56, R = W - (phone ? 2 : 78), gap = phone ? 3 : 12;
+  const phone = isPhone(), W = host.clientWidth, L = phone ? 44 : 56, R = W - (phone ? 2 : 78), gap = phone ? 3 : 12;
   const tall = phone ? 96 : innerHeight < 840 ? 104 : 130, head = phone ? 46 : 24, between = head + 8, H = head + 2 * tall + between + 26;
   const s = sheet(host, W, H, label), boxes = [];
   for (const m of d.modules) { if (boxes.at(-1)?.name === m.box) boxes.at(-1).modules.push(m); else boxes.push({ name: m.box, modules: [m] }); }

@@ -24,7 +24,7 @@ public static class CommentedSiteWriter
         ["auxiliaries"] = "Channels beside the pack: coolant loops, 12 V supply, contactor and service-plug inputs.",
         ["frontEnds"] = "The boards that measure. 'identity' makes sure that data are taken from the right one after re-plugging.",
         ["snapshotHz"] = "Scans a second, 0.5 to 10.",
-        ["log"] = "The cell log. 'commitEveryS' is what a power cut may lose.",
+        ["log"] = "The cell log. 'commitEveryS' is what a power cut may lose; a card bears about 28 MB an hour at 1 s, 6 MB at 10 s, 2 MB at 60 s.",
         ["mqtt"] = "MQTT: without 'host' a broker inside this service, on this machine only. A password stands in an environment variable.",
         ["web"] = "The pages, on this machine only.",
     };

@@ -1,5 +1,6 @@
 using System.Globalization;
 using CellWatch.Core.Engine;
+using CellWatch.Core.History.Runs;
 using CellWatch.Core.Snapshots;
 using CellWatch.FrontEnds.Running;
 using CellWatch.Host.Time;
@@ -46,6 +47,8 @@ public static class DemoPlan
                 // A person lives in real time: the question comes every half hour of it, however fast the pack's clock runs.
                 PresenceMinutes = Math.Min(240, 30 * clock.Factor),
             },
+            // However fast the pack's clock runs, two scans are no gap.
+            Runs = new RunRecognition { LongestStepS = Math.Max(15, clock.Factor), LongestGapS = Math.Max(60, 4 * clock.Factor) },
             Mqtt = mqttPort is { } port
                 ? new MqttPlan(new PublisherOptions { Simulated = true, SnapshotPeriod = TimeSpan.FromSeconds(1 / snapshotHz) }, new EmbeddedBrokerOptions { Port = port })
                 : null,

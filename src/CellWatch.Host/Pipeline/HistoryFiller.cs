@@ -13,7 +13,7 @@ namespace CellWatch.Host.Pipeline;
 /// of the story skips, so that the pages open on a pack with a past. Starts before the pack's loop, so the log stays in order.
 /// </summary>
 public sealed partial class HistoryFiller(
-    ServicePlan plan, PackLoop loop, PackClock clock, IRecorder recorder, PackEngine engine, IReadOnlyList<WiredFrontEnd> frontEnds, ILogger<HistoryFiller> log) : IHostedService, IStoryLeap, IDisposable
+    ServicePlan plan, PackLoop loop, PackClock clock, IRecorder recorder, RunKeeper runs, PackEngine engine, IReadOnlyList<WiredFrontEnd> frontEnds, ILogger<HistoryFiller> log) : IHostedService, IStoryLeap, IDisposable
 {
     private const int MostLooks = 100;
     private static readonly TimeSpan LookEvery = TimeSpan.FromMilliseconds(50);
@@ -111,6 +111,7 @@ public sealed partial class HistoryFiller(
         engine.Step(snapshot);
         var state = engine.Publish(snapshot, [], recorder.Recording, new Core.Live.SendingView(false, "not sent: the past of a simulated pack"));
         recorder.Offer(state);
+        runs.Offer(state);
         // The crew saw what the past raised, a little later: the pages open on what is new.
         foreach (var alarm in state.Alarms)
         {

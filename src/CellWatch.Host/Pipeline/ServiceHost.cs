@@ -75,6 +75,8 @@ public static class ServiceHost
         services.AddSingleton<ILiveView>(s => s.GetRequiredService<LiveView>());
         services.AddSingleton<IPackStateSink>(s => s.GetRequiredService<IRecorder>());
         services.AddSingleton<IPackStateSink>(s => s.GetRequiredService<LiveView>());
+        services.AddSingleton(s => new RunKeeper(plan.Runs, s.GetRequiredService<IRecorder>(), s.GetRequiredService<IHistory>(), s.GetRequiredService<ILogger<RunKeeper>>()));
+        services.AddSingleton<IPackStateSink>(s => s.GetRequiredService<RunKeeper>());
         AddMqtt(services, plan);
 
         services.AddSingleton<CommandDoor>();
@@ -85,6 +87,7 @@ public static class ServiceHost
         services.AddSingleton<FrontEndWorker>();
         services.AddSingleton<PackLoop>();
         services.AddSingleton<HistoryFiller>();
+        services.AddHostedService(s => s.GetRequiredService<RunKeeper>());
         services.AddHostedService(s => s.GetRequiredService<HistoryFiller>());
         services.AddHostedService(s => s.GetRequiredService<FrontEndWorker>());
         services.AddHostedService(s => s.GetRequiredService<PackLoop>());

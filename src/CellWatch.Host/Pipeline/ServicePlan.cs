@@ -61,6 +61,9 @@ public sealed record ServicePlan
     /// <summary>Seconds between commits.</summary>
     public double CommitEveryS { get; init; } = 1;
 
+    /// <summary>When runs are recognised by themselves; null for never.</summary>
+    public Core.History.Runs.RunRecognition? Runs { get; init; } = new();
+
     /// <summary>MQTT; null publishes nothing.</summary>
     public MqttPlan? Mqtt { get; init; }
 

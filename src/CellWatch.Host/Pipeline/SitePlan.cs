@@ -1,4 +1,5 @@
 using CellWatch.Core.Engine;
+using CellWatch.Core.History.Runs;
 using CellWatch.Core.Snapshots;
 using CellWatch.FrontEnds;
 using CellWatch.FrontEnds.Running;
@@ -16,6 +17,7 @@ public static class SitePlan
     {
         var document = site.Document;
         var time = new HostTimeProvider();
+        var engine = EngineOf(document);
         return new ServicePlan
         {
             Layout = site.Layout,
@@ -25,21 +27,35 @@ public static class SitePlan
             Time = time,
             LogFile = site.LogFile,
             CommitEveryS = document.Log.CommitEveryS,
+            Runs = RunsOf(document.Log.Runs, engine.EffectiveRestCurrentA),
             WebPort = document.Web.Port,
             ServiceLogFolder = Path.Combine(site.Folder, "service-log"),
             Mqtt = MqttOf(document, site.LogFile),
-            Engine = new EngineOptions
-            {
-                HandCutOff = document.HandCutOff.Length > 0 ? document.HandCutOff : "your hand cut-off",
-                CurrentSetBy = document.CurrentSetBy,
-                CapacityAh = document.CapacityAh > 0 ? document.CapacityAh : null,
-                TerminationA = document.TerminationA > 0 ? document.TerminationA : null,
-                PresenceMinutes = document.PresenceMinutes,
-                TimeZone = TimeZoneInfo.Local,
-            },
+            Engine = engine,
             FrontEnds = (map, clock, loggers) => Wire(site, map, clock, time, loggers),
         };
     }
+
+    private static EngineOptions EngineOf(SiteDocument document) => new()
+    {
+        HandCutOff = document.HandCutOff.Length > 0 ? document.HandCutOff : "your hand cut-off",
+        CurrentSetBy = document.CurrentSetBy,
+        CapacityAh = document.CapacityAh > 0 ? document.CapacityAh : null,
+        TerminationA = document.TerminationA > 0 ? document.TerminationA : null,
+        PresenceMinutes = document.PresenceMinutes,
+        TimeZone = TimeZoneInfo.Local,
+    };
+
+    private static RunRecognition? RunsOf(RunsEntry runs, double restCurrentA) => !runs.Recognise ? null : new RunRecognition
+    {
+        RestCurrentA = restCurrentA,
+        DriveCurrentA = runs.DriveCurrentA > 0 ? runs.DriveCurrentA : 5 * restCurrentA,
+        ChargeEndsAfterS = 60 * runs.ChargeEndsAfterMin,
+        DriveEndsAfterS = 60 * runs.DriveEndsAfterMin,
+        RestAfterS = 60 * runs.RestAfterMin,
+        StorageAfterDays = runs.StorageAfterDays,
+        LongestGapS = runs.LongestGapS,
+    };
 
     private static List<WiredFrontEnd> Wire(Site.Site site, ChannelMap map, PackClock clock, TimeProvider time, ILoggerFactory loggers)
     {

@@ -63,7 +63,7 @@ public sealed partial class RecentRecall(RecentStrip strip, ILiveView live, IHis
 
         var steps = await history.ReadAlarmsAsync(new TimeRange(gap.ToUnixMs - DayMs, gap.ToUnixMs), cancellation: cancellation).ConfigureAwait(false);
         strip.Recall(points, steps.Select(s => s.Transition).Where(RecentStrip.Raised)
-            .Select(t => new RecentAlarm(t.WallUnixMs, Words.StateOf(t.Alarm), t.Id, t.Alarm.Place, t.Alarm.Priority)));
+            .Select(t => new RecentAlarm(t.WallUnixMs, Words.StateOf(t.Alarm), t.Id, t.Alarm.Place, t.Alarm.Priority, t.Alarm.Message)));
     }
 
     [LoggerMessage(Level = LogLevel.Warning, Message = "The time foot starts without its past: the log could not be read ({Reason})")]

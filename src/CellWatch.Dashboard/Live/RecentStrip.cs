@@ -17,7 +17,8 @@ public readonly record struct RecentPoint(long UnixMs, double SpreadV, double Pa
 /// <param name="Id">The alarm.</param>
 /// <param name="Place">Its place in words.</param>
 /// <param name="Priority">How urgent.</param>
-public readonly record struct RecentAlarm(long UnixMs, StateWord State, string Id, string Place, AlarmPriority Priority);
+/// <param name="What">What was the matter, in one sentence.</param>
+public readonly record struct RecentAlarm(long UnixMs, StateWord State, string Id, string Place, AlarmPriority Priority, string What = "");
 
 /// <summary>
 /// What the live pages remember of the last hours without asking the log: the time foot's sparkline, the charge's current and the
@@ -148,7 +149,7 @@ public sealed class RecentStrip : IRecentStrip, IDisposable
             foreach (var step in state.Transitions)
             {
                 if (!Raised(step)) continue;
-                _alarms.Enqueue(new RecentAlarm(step.WallUnixMs, Words.StateOf(step.Alarm), step.Id, step.Alarm.Place, step.Alarm.Priority));
+                _alarms.Enqueue(new RecentAlarm(step.WallUnixMs, Words.StateOf(step.Alarm), step.Id, step.Alarm.Place, step.Alarm.Priority, step.Alarm.Message));
                 if (_alarms.Count > MaxAlarms) _alarms.Dequeue();
             }
 

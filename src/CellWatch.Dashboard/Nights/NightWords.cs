@@ -1,3 +1,4 @@
+using System.Globalization;
 using CellWatch.Core.Bench;
 using CellWatch.Core.History;
 using CellWatch.Core.Live;
@@ -18,6 +19,35 @@ public static class NightWords
     /// <summary>The first sentence.</summary>
     public static string Headline(NightView night) =>
         night.Reading is { Waiting.Length: > 0 } reading ? reading.Waiting : night.Review is { } review ? Set(review.Sentence) : "This night holds no figures.";
+
+    /// <summary>
+    /// What to do next: what can be settled by a test first, then whom to leave out of the bleeding, then whom to bleed again. Empty where all are level.
+    /// </summary>
+    public static string Next(NightReviewOutcome review)
+    {
+        var steps = new List<string>();
+        foreach (var cell in review.Cells.Where(c => c.Cause is NightCause.BleedStuckOn or NightCause.BleedDead or NightCause.Leak && c.DecidingTest.Length > 0).Take(2))
+            steps.Add($"{cell.Cell}: {Set(cell.DecidingTest).TrimEnd('.')}.");
+        if (review.Cells.Where(c => c.NightsLeft > 0).ToList() is { Count: > 0 } more)
+            steps.Add($"{(steps.Count == 0 ? "bleed" : "Bleed")} {(more.Count == 1 ? more[0].Cell : Figures.Count(more.Count, "cell"))} {Figures.Count(more.Max(c => c.NightsLeft!.Value), "more night", "more nights")}.");
+        if (review.Cells.Where(c => c.Cause == NightCause.LowCapacity).Select(c => c.Cell).ToList() is { Count: > 0 } low)
+            steps.Add($"{(steps.Count == 0 ? "do" : "Do")} not bleed {Names(low)}: {(low.Count == 1 ? "it has" : "they have")} less capacity, a bench discharge measures it.");
+        if (review.Cells.Where(c => c.Cause == NightCause.Undecided && c.DecidingTest.Length > 0).ToList() is { Count: > 0 } open)
+            steps.Add($"{(open.Count == 1 ? open[0].Cell : Figures.Count(open.Count, "cell"))} undecided: {Set(open.MaxBy(c => Math.Abs(c.LeftAh))!.DecidingTest).Split(" (")[0].TrimEnd('.')}.");
+        return string.Join(" ", steps);
+    }
+
+    /// <summary>How many nights more, in a word where no count answers it.</summary>
+    public static string MoreNights(NightCell cell) => cell.NightsLeft is { } n ? n.ToString(CultureInfo.InvariantCulture)
+        : cell.Cause switch
+        {
+            NightCause.LowCapacity => "no help",
+            NightCause.Level or NightCause.ChargeOffset => "0",
+            NightCause.Undecided => "not known",
+            _ => "find cause",
+        };
+
+    private static string Names(List<string> names) => names.Count <= 3 ? string.Join(", ", names) : $"{string.Join(", ", names.Take(2))} and {names.Count - 2} more";
 
     /// <summary>Whether a cause is more than charge that bleeding takes away.</summary>
     public static bool IsTrouble(NightCause cause) => cause is NightCause.LowCapacity or NightCause.Leak or NightCause.BleedStuckOn or NightCause.BleedDead;

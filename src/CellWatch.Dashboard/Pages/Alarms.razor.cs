@@ -50,9 +50,20 @@ public sealed partial class Alarms
     {
         var now = state.Snapshot.Time.WallUnixMs;
         return Recent.Alarms(0) is { Count: > 0 } past
-            ? $"No alarms. Last: {Figures.Duration((now - past[^1].UnixMs) / 1000.0)} ago, {past[^1].Place} {Words.Of(past[^1].State).ToLowerInvariant()}."
-            : "No alarms, and none in the last 24 hours.";
+            ? $"Gone again; the last {Figures.Duration((now - past[^1].UnixMs) / 1000.0)} ago"
+            : "None in the last 24 hours.";
     }
+
+    // What was raised in the last day, each alarm once with its last time; the newest first.
+    private IEnumerable<(string Id, StateWord State, long UnixMs, string Place, string What, int Times)> Past() => Recent.Alarms(0)
+        .GroupBy(a => a.Id, StringComparer.Ordinal)
+        .Select(g => (Last: g.Last(), Times: g.Count()))
+        .OrderByDescending(a => a.Last.UnixMs)
+        .Take(5)
+        .Select(a => (a.Last.Id, a.Last.State, a.Last.UnixMs, a.Last.Place, a.Last.What, a.Times));
+
+    private string PlaceOf(PackState state, string id) =>
+        state.Alarms.FirstOrDefault(a => a.Id == id)?.Place ?? Recent.Alarms(0).LastOrDefault(a => a.Id == id).Place ?? "an alarm that is gone";
 
     private string Handled(AlarmView alarm) => alarm.State switch
     {

@@ -81,6 +81,14 @@ public sealed partial class Charging
 
     private string CutOff(ChargeView charge) => charge.HandCutOff.Length > 0 ? charge.HandCutOff : Picture.Options.HandCutOffName;
 
+    private static string HeadroomHead(PackState state, ChargeView charge) => charge.HeadroomV is not null && state.Summary.HighestCell is { } highest
+        ? $"Headroom of {state.Layout.CellAt(highest)}, highest now, to {Figures.CellVoltage(charge.TargetV)}"
+        : "Headroom to the charge target";
+
+    // The time belongs to the cell that gets there first, which need not be the highest: both are named.
+    private static string First(PackState state, ChargeView charge) =>
+        charge.NextToLimit.IsEmpty || charge.NextToLimit[0].Cell == state.Summary.HighestCell ? "There" : $"{state.Layout.CellAt(charge.NextToLimit[0].Cell)} first,";
+
     private static string HeadroomFigure(ChargeView charge) => charge.HeadroomV is { } v ? Figures.Number(v * 1000, 0) : "not known";
 
     private static string HeadroomWords(ChargeView charge) => charge.Phase switch
@@ -99,7 +107,7 @@ public sealed partial class Charging
         var text = state.Summary.PackCurrentA is { } a ? $"{Figures.Current(a)} {Words.Of(state.Summary.Mode)}" : "Current not known";
         text += charge.AllowedA is { } allowed && IsCharging(charge) ? $", {Figures.With(allowed, 0, "A")} allowed." : ".";
         if (charge.NextToLimit is { IsEmpty: false } next && state.Summary.HighestCell is { } highest && next[0].Cell != highest && charge.HeadroomS is > 0)
-            text += $" {state.Layout.CellAt(highest)} is highest now, but {state.Layout.CellAt(next[0].Cell)} rises faster.";
+            text += $" {state.Layout.CellAt(next[0].Cell)} rises faster than {state.Layout.CellAt(highest)}.";
         if (!charge.Supervised && charge.NotSupervisedBecause.Length > 0) text += " " + Sentence(charge.NotSupervisedBecause);
         return $"{text} {PermitWords(charge)}";
     }

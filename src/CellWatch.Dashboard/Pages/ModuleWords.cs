@@ -1,4 +1,5 @@
 using CellWatch.Core.Live;
+using CellWatch.Core.Rules;
 using CellWatch.Core.Snapshots;
 using CellWatch.Dashboard.Texts;
 
@@ -34,6 +35,22 @@ public static class ModuleWords
             text += $" Widest: {layout.CellAt(at)}, {Figures.With(Math.Abs(deviation) * 1000, 0, "mV")} {(deviation < 0 ? "low" : "high")}.";
         return text;
     }
+
+    /// <summary>What to do next at this module, with the reason: its most urgent alarm first, then what stands out, then proof. Empty where there is nothing.</summary>
+    public static string Next(PackState state, int module)
+    {
+        if (state.Alarms.FirstOrDefault(a => a.Module == module && a.IsActive) is { } alarm) return $"{AlarmWords.Of(alarm).Do} {AlarmWords.Fact(alarm)}";
+        if (state.StandsOut.FirstOrDefault(s => s.Module == module && s.Decides.Length > 0) is { } row)
+            return $"{AlarmWords.Sentence(row.Decides)} {row.Place}: {AlarmWords.Sentence(row.Finding)}";
+        if (state.StandsOut.FirstOrDefault(s => s.Module == module) is { } standsOut) return $"compare {standsOut.Place} again at the next rest. {AlarmWords.Sentence(standsOut.Finding)}";
+        return state.Alarms.FirstOrDefault(a => a.Module == module && a.State is AlarmState.ReturnedUnacknowledged or AlarmState.LatchedUnacknowledged or AlarmState.LatchedAcknowledged) is { } gone
+            ? $"look at Alarms: one of {gone.Place} is gone and not closed."
+            : Unproven(state, module) is > 0 and var open ? $"prove {Figures.Count(open, "channel")} before a charge: {(open == 1 ? "it is" : "they are")} not known to be the cell named." : "";
+    }
+
+    /// <summary>Cells of the module without a valid proof.</summary>
+    private static int Unproven(PackState state, int module) =>
+        Enumerable.Range(state.Layout.FirstCell(module), state.Layout.FirstCell(module + 1) - state.Layout.FirstCell(module)).Count(c => !state.Snapshot.Proven[c]);
 
     /// <summary>Sum of its cells, V; null unless every one is known.</summary>
     public static double? VoltageV(PackState state, int module)
@@ -102,9 +119,7 @@ public static class ModuleWords
     public static string Proof(PackState state, int module)
     {
         var (first, end) = (state.Layout.FirstCell(module), state.Layout.FirstCell(module + 1));
-        var proven = 0;
-        for (var cell = first; cell < end; cell++)
-            if (state.Snapshot.Proven[cell]) proven++;
+        var proven = end - first - Unproven(state, module);
         return proven == end - first
             ? "All channels proven to be the cells they are named after."
             : $"{proven} of {end - first} channels proven. Until all are, no charge can be called supervised.";

@@ -18,6 +18,9 @@ public static class Words
         _ => "NORMAL",
     };
 
+    /// <summary>The word of a part of the pack as every page says it: while the pack charges, lost data counts as ACT NOW.</summary>
+    public static StateWord OfPart(StateWord part, PackMode mode) => part == StateWord.NoData && mode == PackMode.Charging ? StateWord.ActNow : part;
+
     /// <summary>Class of the style sheet that gives a state its colour; shape and word carry it too.</summary>
     public static string Class(StateWord state) => state switch
     {

@@ -291,7 +291,7 @@ public sealed class PetrelProject
     {
         now = now.AddHours(20);
         yield return Step(0, "charges/preconditions", Ac);
-        yield return Charge("first-ac", ChargeKind.Ac, WorkshopCharge.Run(Fitted, 35, 60, 11, PetrelPack.ChargeTargetV, 5), Ac);
+        yield return Charge("first AC charge", ChargeKind.Ac, WorkshopCharge.Run(Fitted, 35, 60, 11, PetrelPack.ChargeTargetV, 5), Ac);
         yield return Prove(14);
     }
 
@@ -299,7 +299,7 @@ public sealed class PetrelProject
     {
         now = now.AddDays(2);
         yield return Step(0, "charges/preconditions", Dc);
-        yield return Charge("first-dc", ChargeKind.Dc, WorkshopCharge.Run(Fitted, 35, 99, 60, PetrelPack.ChargeTargetV, 5), Dc);
+        yield return Charge("first DC charge", ChargeKind.Dc, WorkshopCharge.Run(Fitted, 35, 99, 60, PetrelPack.ChargeTargetV, 5), Dc);
         yield return Prove(15);
     }
 

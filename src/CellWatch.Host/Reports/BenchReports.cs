@@ -25,7 +25,7 @@ public sealed partial class BenchReports(BenchProject project)
         ["labels"] = "Module labels",
     };
 
-    private const string OneSigma = "one standard deviation", FromDraws = "one standard deviation; chances from draws", NightUncertainty = "0.05 Ah in a deviation";
+    private const string OneSigma = "one standard deviation", FromDraws = "one standard deviation; chances counted in random draws within it", NightUncertainty = "0.05 Ah in a deviation";
 
     /// <summary>Everything that can be made now, the newest first.</summary>
     public IReadOnlyList<ReportEntry> List()

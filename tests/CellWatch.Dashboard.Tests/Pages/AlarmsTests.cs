@@ -30,7 +30,7 @@ public sealed class AlarmsTests : PageTest
         Assert.Contains("No alarm stands now. One is gone and not seen:", page.Find(".verdict .say").TextContent, StringComparison.Ordinal);
         Assert.Contains("NORMAL", page.Find(".verdict .word").TextContent, StringComparison.Ordinal);
         Assert.DoesNotContain("caution", page.Find(".opened .do").ClassList);
-        Assert.Equal("Gone; it waits to be seen.", page.Find(".opened .do").TextContent);
+        Assert.Equal("Gone; it waits to be seen. Press SEEN to close it.", page.Find(".opened .do").TextContent);
         Assert.StartsWith("While it stood:", page.Find(".opened .then").TextContent, StringComparison.Ordinal);
         Assert.Contains("SEEN", page.Find(".opened .press").TextContent, StringComparison.Ordinal);
     }
@@ -91,6 +91,27 @@ public sealed class AlarmsTests : PageTest
         var page = Show<Alarms>(Petrel.At("normal"));
         Assert.StartsWith("No alarms.", page.Find(".verdict .say").TextContent, StringComparison.Ordinal);
         Assert.NotNull(page.Find(".quiet-alarms [data-tone]"));
+    }
+
+    [Fact]
+    public void What_was_raised_and_is_gone_stays_readable_once_each_with_its_count()
+    {
+        var past = Petrel.At("act-now");
+        var gone = past.Alarms[1] with { State = AlarmState.Unacknowledged, GroupedUnder = "" };
+        var states = new[] { 1L, 2L }.Select(n => Petrel.At("normal", n) with
+        {
+            Transitions = [new AlarmTransition(gone.Id, AlarmState.Normal, AlarmState.Unacknowledged, n * 1_000_000, Petrel.NoonMs + n * 1_000, "condition", gone)],
+            AlarmFigures = new AlarmFigures { Repeaters = [new AlarmRepeat(gone.Id, 2)] },
+        }).ToList();
+        _ = Services.GetRequiredService<IRecentStrip>();
+        Live.Show(states[0]);
+        var page = Show<Alarms>(states[1]);
+        var row = Assert.Single(page.FindAll(".past-alarms .row"));
+        Assert.Contains(gone.Message, row.TextContent, StringComparison.Ordinal);
+        Assert.Contains("2 times in 24 h.", row.TextContent, StringComparison.Ordinal);
+        Assert.Contains("Nothing to do now.", page.Find(".quiet-alarms").TextContent, StringComparison.Ordinal);
+        Assert.Contains($"repeats most: {gone.Place}", page.Find(".day").TextContent, StringComparison.Ordinal);
+        Assert.DoesNotContain(gone.Id, page.Markup, StringComparison.Ordinal);
     }
 
     [Fact]

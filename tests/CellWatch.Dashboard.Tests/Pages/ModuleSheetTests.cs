@@ -41,6 +41,31 @@ public sealed class ModuleSheetTests : PageTest
         Assert.StartsWith("B12", Show<ModuleSheet>(Petrel.At("no-data")).Find(".say").TextContent, StringComparison.Ordinal);
 
     [Fact]
+    public void What_to_do_next_stands_under_the_sentence()
+    {
+        Assert.StartsWith("Next:", Show<ModuleSheet>(Petrel.At("no-data"), p => p.Add(m => m.Id, "B07")).Find(".next-step").TextContent, StringComparison.Ordinal);
+        Assert.StartsWith("Nothing to do at B02:", Show<ModuleSheet>(Petrel.At("normal"), p => p.Add(m => m.Id, "B02")).Find(".next-step").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void The_word_is_of_the_module_and_the_packs_word_stands_beside_it_where_it_differs()
+    {
+        var page = Show<ModuleSheet>(Petrel.At("act-now"), p => p.Add(m => m.Id, "B02"));
+        Assert.Contains("NORMAL", page.Find(".verdict .word").TextContent, StringComparison.Ordinal);
+        Assert.Contains("module B02", page.Find(".verdict .word").TextContent, StringComparison.Ordinal);
+        Assert.Equal("pack ACT NOW", page.Find(".verdict .pack-word").TextContent);
+        Assert.Empty(Show<ModuleSheet>(Petrel.At("act-now"), p => p.Add(m => m.Id, "B11")).FindAll(".pack-word"));
+    }
+
+    [Fact]
+    public void While_the_pack_charges_lost_cells_are_act_now_here_as_on_every_page()
+    {
+        var state = Petrel.At("pulled");
+        var lost = state.Layout.Modules[state.Layout.ModuleOfCell(state.CellStates.IndexOf(Core.Live.StateWord.NoData))];
+        Assert.Contains("ACT NOW", Show<ModuleSheet>(state, p => p.Add(m => m.Id, lost.Id.Text)).Find(".verdict .word").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task Page_down_goes_to_the_next_slot()
     {
         Show<ModuleSheet>(Petrel.At("normal"), p => p.Add(m => m.Id, "B03"));

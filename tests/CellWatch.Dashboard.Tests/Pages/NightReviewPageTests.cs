@@ -39,7 +39,7 @@ public sealed class NightReviewPageTests : PageTest
         Assert.Equal("0.50", bled.QuerySelector("[data-head=counted]")!.TextContent);
         Assert.Equal("0.50", bled.QuerySelector("[data-head=seen]")!.TextContent);
         Assert.Equal("0.40", bled.QuerySelector("[data-head=left]")!.TextContent);
-        Assert.Equal("1", bled.QuerySelector("[data-head=nights]")!.TextContent);
+        Assert.Equal("1", bled.QuerySelector("[data-head='more nights']")!.TextContent);
     }
 
     [Fact]

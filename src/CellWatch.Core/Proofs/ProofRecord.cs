@@ -33,8 +33,10 @@ public enum ProofMethod
 /// <param name="Readings">The readings it was judged by, with units in their names.</param>
 /// <param name="DipMv">Dip, mV, where there is one.</param>
 /// <param name="ConfidencePercent">Confidence, where there is one.</param>
+/// <param name="Evidence">Where its data lie and how they were taken, in words; empty for readings typed in.</param>
 public sealed record ProofAttempt(
-    string Subject, ProofMethod Method, bool Passed, string Sentence, IReadOnlyDictionary<string, double> Readings, double? DipMv = null, double? ConfidencePercent = null);
+    string Subject, ProofMethod Method, bool Passed, string Sentence, IReadOnlyDictionary<string, double> Readings, double? DipMv = null, double? ConfidencePercent = null,
+    string Evidence = "");
 
 /// <summary>Why the proofs of a module's connector no longer hold.</summary>
 /// <param name="Module">The module.</param>

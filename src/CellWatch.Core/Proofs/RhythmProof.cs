@@ -77,7 +77,7 @@ public static class RhythmProof
         var inside = followers.Count(c => layout.ModuleOfCell(c) == module);
         var best = followers[0];
         if (inside == count && followers.Count == count)
-            return Found(true, recorder, map, best, followers, [], a => $"All {count} channels of {named} followed the load and no other did: mean dip {MeanDipMv(recorder, followers):0.0} mV.");
+            return Found(true, recorder, map, best, followers, [], a => $"All {count} channels of {named} followed the load and {Others(map.CellCount - count, unseen.Count)}: mean dip {MeanDipMv(recorder, followers):0.0} mV.");
 
         var answeredModules = ModulesOf(map, followers, null);
         var lost = ModulesOf(map, followers, named);
@@ -130,6 +130,10 @@ public static class RhythmProof
     }
 
     private static double MeanDipMv(RhythmRecorder recorder, List<int> cells) => 1000 * cells.Average(c => recorder.AnswerOf(c).DipV);
+
+    /// <summary>What can be said of the other channels: on the bench one module alone is connected.</summary>
+    private static string Others(int others, int unseen) =>
+        unseen == 0 ? "no other did" : unseen < others ? $"none of the {others - unseen} others that were seen did" : "no other module was seen";
 
     private static string Dip(RhythmAnswer a) => $"{1000 * a.DipV:0.00} +-{1000 * a.SigmaV:0.00} mV";
 

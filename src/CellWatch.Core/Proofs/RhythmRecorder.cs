@@ -23,12 +23,18 @@ public sealed class RhythmRecorder
     private readonly LoadRhythm rhythm;
     private readonly double[] sums;
     private readonly double[] originV;
+    private readonly double[] common;
 
     /// <summary>Starts empty.</summary>
     /// <param name="rhythm">When the load is on.</param>
     /// <param name="channels">How many channels.</param>
-    public RhythmRecorder(LoadRhythm rhythm, int channels)
+    /// <param name="takeCommonOut">
+    /// Whether the median change of all channels is taken out of each scan: relaxation after a charge or a wandering reference moves all of them.
+    /// Only where fewer than half of the channels can sit on the load.
+    /// </param>
+    public RhythmRecorder(LoadRhythm rhythm, int channels, bool takeCommonOut = false)
     {
+        common = takeCommonOut ? new double[channels] : [];
         this.rhythm = rhythm;
         Channels = channels;
         sums = new double[channels * Sums];
@@ -45,11 +51,13 @@ public sealed class RhythmRecorder
         if (rhythm.LoadAt(timeS) is not { } load) return;
         var t = timeS - rhythm.LengthS / 2;
         for (var c = 0; c < Channels; c++)
+            if (double.IsNaN(originV[c])) originV[c] = voltageV[c];
+        var commonV = CommonChangeV(voltageV);
+        for (var c = 0; c < Channels; c++)
         {
             if (!double.IsFinite(voltageV[c])) continue;
-            if (double.IsNaN(originV[c])) originV[c] = voltageV[c];
             // Voltages are taken from the first sample, else millivolts drown in the rounding of squared volts.
-            var y = voltageV[c] - originV[c];
+            var y = voltageV[c] - originV[c] - commonV;
             var s = sums.AsSpan(c * Sums, Sums);
             s[0]++;
             s[1] += t;
@@ -78,6 +86,14 @@ public sealed class RhythmRecorder
         var step = (uy * tt - ty * tu) / det;
         var rest = Math.Max(0, yy - slope * ty - step * uy);
         return new RhythmAnswer(-step, Math.Sqrt(rest / (n - 3) * tt / det), (int)n);
+    }
+
+    private double CommonChangeV(ReadOnlySpan<double> voltageV)
+    {
+        var n = 0;
+        for (var c = 0; c < common.Length; c++)
+            if (double.IsFinite(voltageV[c])) common[n++] = voltageV[c] - originV[c];
+        return n == 0 ? 0 : Robust.MedianInPlace(common.AsSpan(0, n));
     }
 
     /// <summary>Chance that noise alone makes at least one of <paramref name="channels"/> reach a score (Student t, one-sided, summed over the channels).</summary>

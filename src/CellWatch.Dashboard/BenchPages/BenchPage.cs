@@ -80,13 +80,16 @@ public abstract class BenchPage : ComponentBase, IDisposable
 
     /// <summary>Enters something and keeps what is said about it. Asks for a name first where none was typed.</summary>
     /// <returns>Whether it was taken.</returns>
-    protected async Task<bool> EnterAsync(Func<BenchProject, Stamp, string> enter)
+    protected async Task<bool> EnterAsync(Func<BenchProject, Stamp, string> enter) => _desk is not null && await ActAsync(by => _desk.Enter(by, enter));
+
+    /// <summary>Does something under the typed name that is not itself an entry, and keeps what is said about it.</summary>
+    /// <returns>Whether it was taken.</returns>
+    protected async Task<bool> ActAsync(Func<string, string> act)
     {
-        if (_desk is null) return false;
         if (Person.Name.Length == 0) await NameDialog.AskAsync(Dialogs, Person);
         try
         {
-            (Answer, Accepted) = (_desk.Enter(Person.Name, enter), true);
+            (Answer, Accepted) = (act(Person.Name), true);
         }
         catch (RefusedException refused)
         {

@@ -1,6 +1,7 @@
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Proofs;
 using Microsoft.AspNetCore.Components;
+using Microsoft.Extensions.DependencyInjection;
 
 namespace CellWatch.Dashboard.BenchPages;
 
@@ -16,6 +17,11 @@ public sealed partial class Proofs
     private string _connector = "";
     private string _why = "";
     private int? _open;
+    private int _cells = 6;
+
+    [Inject] private IServiceProvider Provider { get; set; } = null!;
+
+    private IRhythmDesk? Rhythms => Provider.GetService<IRhythmDesk>();
 
     /// <summary>Gate to open out; without one the next.</summary>
     [SupplyParameterFromQuery]
@@ -33,7 +39,7 @@ public sealed partial class Proofs
         {
             var proven = _gates.Count(g => g.State == GateState.Proven);
             var where = $"{proven} of {_gates.Count} gates proven.";
-            if (Reopened is [var first, ..]) return $"{where} Gate {first.Number} re-opened: {BenchWords.Set(first.Reason)}";
+            if (Reopened is [var first, ..]) return $"{where} Gate {first.Number} re-opened: {BenchWords.Set(FirstSentence(first.Reason))}";
             return Next is { } next ? $"{where} Next: {next.Number}, {next.Title}." : $"{where} The whole way is proven.";
         }
     }
@@ -44,6 +50,7 @@ public sealed partial class Proofs
         _gates = GateView.All(project);
         _facts = Opened is { State: not GateState.Proven } gate ? project.Gates.FactsFor(gate.Number) : new Dictionary<string, GateFact>(StringComparer.Ordinal);
         _modules = [.. project.Site.Layout.Modules.Select(m => m.Id.Text)];
+        _cells = project.Site.Layout.Modules.Max(m => m.Topology.Series);
         _supervision = project.ProofStates.Supervision(project.Site.Map).Sentence;
     }
 
@@ -57,6 +64,13 @@ public sealed partial class Proofs
         GateState.Proven => BenchWords.Set(g.EvidenceLine),
         _ => g.WaitsFor.Count > 0 ? $"needs {string.Join(", ", g.WaitsFor)}" : "",
     };
+
+    /// <summary>The whole reason stands in the opened gate; the line above all has room for its beginning.</summary>
+    private static string FirstSentence(string text) => text.IndexOf(". ", StringComparison.Ordinal) is > 0 and var end ? text[..(end + 1)] : text;
+
+    /// <summary>How many of a gate's needs are still open: what is to be typed or ticked, what the records do not show, gates below it.</summary>
+    private int Missing(GateView gate) =>
+        gate.WaitsFor.Count + gate.Needs.Count(n => n.Kind == EvidenceKind.FromRecords ? !Fact(n).Met : Entered(n).Trim().Length == 0);
 
     private GateFact Fact(EvidenceNeed need) => _facts.GetValueOrDefault(need.Name) ?? new GateFact(false, need.Rule);
 
@@ -89,6 +103,18 @@ public sealed partial class Proofs
         _entered.Clear();
         LookAgain();
     }
+
+    private Task<bool> BeginRhythmAsync(RhythmOrder order) => ActAsync(by =>
+    {
+        Rhythms!.Begin(by, order);
+        return "";
+    });
+
+    private Task<bool> StopRhythmAsync() => ActAsync(by =>
+    {
+        Rhythms!.Stop(by);
+        return "";
+    });
 
     private async Task DisconnectedAsync()
     {

@@ -17,6 +17,11 @@ internal static class BenchAnswers
         return Answer(() => door.Enter(body.By, body.Simulated, (project, who) => enter(project, body.Entry, who)));
     }
 
+    /// <summary>Does something that is not itself a record, with what it needs from the body.</summary>
+    public static IResult Play<TEntry, TAnswer>(BenchEntry<TEntry>? body, Func<TAnswer> play) => body is null || body.Entry is null
+        ? Results.Problem("Send an object with 'by' (your name) and 'entry'.", statusCode: StatusCodes.Status400BadRequest)
+        : Answer(play);
+
     /// <summary>A kept thing as a document.</summary>
     public static BenchDocument<T> Document<T>(Kept<T> kept) => new(kept.Value, kept.Record.Revision, kept.Record.By, kept.Record.At, kept.Record.Simulated);
 

@@ -22,6 +22,17 @@ public static partial class BenchApi
         Judge(entries, "/proofs/sum", "Sum of a module's cells against its terminals", (BenchProject p, SumBody e, Stamp who) => p.Proofs.Sum(e.Module, e.CellV, e.TerminalV, who));
         Judge(entries, "/proofs/module-load", "A known load on a module, in a rhythm", (BenchProject p, RhythmBody e, Stamp who) => p.Proofs.ModuleLoad(e.Subject, e.Samples, who));
         Judge(entries, "/proofs/cell-rhythm", "A load or bleed on one cell, in a rhythm", (BenchProject p, RhythmBody e, Stamp who) => p.Proofs.CellRhythm(e.Subject, e.Samples, who));
+        reads.MapGet("/proofs/rhythm", (BenchDoor door, IServiceProvider services) => BenchAnswers.Read(door, _ => Rhythm(services))).WithSummary("The rhythm being played on live data, and how the last one ended");
+        entries.MapPost("/proofs/rhythm", (BenchEntry<RhythmOrder> body, BenchDoor door, IServiceProvider services) => BenchAnswers.Play(body, () =>
+        {
+            Desk(services).Begin(body.By, body.Entry);
+            return Rhythm(services);
+        })).WithSummary("Begins a rhythm on live data: switch the load after the count; the proof is kept when it is over");
+        entries.MapPost("/proofs/rhythm/stop", (BenchEntry<ReasonBody> body, BenchDoor door, IServiceProvider services) => BenchAnswers.Play(body, () =>
+        {
+            Desk(services).Stop(body.By);
+            return Rhythm(services);
+        })).WithSummary("Stops the rhythm without a verdict");
         Judge(entries, "/proofs/warm-hand", "A warm hand on a temperature sensor", (BenchProject p, HandBody e, Stamp who) => p.Proofs.Hand(e.Sensor, e.BeforeDegC, e.AfterDegC, who));
         Judge(entries, "/proofs/current", "Sign, scale and zero of the current sensor", (BenchProject p, CurrentBody e, Stamp who) => p.Proofs.Current(e.ZeroA, e.LoadedA, e.ExpectedLoadA, e.ChargingA, who));
         Enter(entries, "/proofs/string-voltage", "Sum, channel and hand meter of the string", (BenchProject p, StringVoltageBody e, Stamp who) =>
@@ -31,6 +42,15 @@ public static partial class BenchApi
         });
         Enter(entries, "/proofs/disconnected", "A connector was opened: its proofs are void", (BenchProject p, DisconnectedBody e, Stamp who) =>
             new { Module = e.Module, ReopenedGates = p.Proofs.Disconnected(e.Module, e.Reason, who).Select(g => g.Value.Number) });
+    }
+
+    private static IRhythmDesk Desk(IServiceProvider services) =>
+        services.GetService<IRhythmDesk>() ?? throw new RefusedException("This program reads no live data: hand the samples in at proofs/module-load or proofs/cell-rhythm.");
+
+    private static RhythmDocument Rhythm(IServiceProvider services)
+    {
+        var desk = Desk(services);
+        return new RhythmDocument(desk.Playing, desk.Last, desk.CanSimulateLoad);
     }
 
     private static void MapSafety(RouteGroupBuilder reads, RouteGroupBuilder entries)

@@ -62,6 +62,9 @@ public sealed record SumBody(string Module, IReadOnlyList<double> CellV, double 
 /// <summary>A rhythm on a module or a cell.</summary>
 public sealed record RhythmBody(string Subject, RhythmSamples Samples);
 
+/// <summary>The rhythm on live data.</summary>
+public sealed record RhythmDocument(RhythmView? Playing, RhythmResult? Last, bool CanSimulateLoad);
+
 /// <summary>A warm hand on a sensor.</summary>
 public sealed record HandBody(string Sensor, IReadOnlyDictionary<string, double> BeforeDegC, IReadOnlyDictionary<string, double> AfterDegC);
 

@@ -14,7 +14,7 @@ namespace CellWatch.Simulation.Controls;
 /// What a person can do to a simulated pack. Faults are applied between two steps of the model, leads at once, leaps on a task of their own.
 /// Pressing a fault again takes it back. Safe for any number of threads.
 /// </summary>
-public sealed class SimulationControls : ISimulationStrip
+public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
 {
     /// <summary>Resistance of the loosened link, ohm: 1.5 V and 90 W at 60 A, so the joint is hot within half a minute.</summary>
     public const double LooseLinkOhm = 0.025;
@@ -24,6 +24,12 @@ public sealed class SimulationControls : ISimulationStrip
 
     /// <summary>How many times the noise of the first board's cells rises when a charger runs.</summary>
     public const double ChargerNoiseFactor = 4;
+
+    /// <summary>Load of a module's proof, ohm: about 4.7 A, 110 W, some 4 mV on each of its cells.</summary>
+    public const double ModuleLoadOhm = 5;
+
+    /// <summary>Load of a cell's proof, ohm: about 8.5 A and 9 mV.</summary>
+    public const double CellLoadOhm = 0.47;
 
     private const double ChargerNoiseFromA = 5;
     private const int LeapSnapshotEveryS = 10;
@@ -80,6 +86,30 @@ public sealed class SimulationControls : ISimulationStrip
     public string StickChannel(CellId cell, bool isStuck) => _pack.Story.Layout.TryFindCell(cell, out var index)
         ? Stick(index, isStuck)
         : $"There is no cell {cell}.";
+
+    /// <inheritdoc/>
+    public void LoadModule(ModuleId? module)
+    {
+        var layout = _pack.Story.Layout;
+        if (module is { } on && layout.TryFindModule(on, out var index)) Load(layout.FirstCell(index), layout.FirstCell(index + 1) - layout.FirstCell(index), ModuleLoadOhm);
+        else Load(0, 0, ModuleLoadOhm);
+    }
+
+    /// <inheritdoc/>
+    public void LoadCell(CellId? cell)
+    {
+        if (cell is { } on && _pack.Story.Layout.TryFindCell(on, out var index)) Load(index, 1, CellLoadOhm);
+        else Load(0, 0, CellLoadOhm);
+    }
+
+    /// <summary>The current is that of the cells' voltage now: over ten seconds it does not change by a hundredth.</summary>
+    private void Load(int first, int cells, double ohm) => _pack.Apply((model, _, _, _) =>
+    {
+        var sumV = 0.0;
+        for (var k = first; k < first + cells; k++) sumV += model.CellVoltageV[k];
+        model.LoadA.Clear();
+        model.LoadA.Slice(first, cells).Fill(sumV / ohm);
+    });
 
     private string Stick(int cell, bool isStuck)
     {
@@ -289,6 +319,7 @@ public sealed class SimulationControls : ISimulationStrip
         _pack.Apply((model, player, faults, _) =>
         {
             faults.Clear();
+            model.LoadA.Clear();
             model.LinkOhm.Fill(_pack.Story.Parameters.LinkOhm);
             player.Charger.IgnoresTarget = false;
             player.HandCutOffPressed = false;

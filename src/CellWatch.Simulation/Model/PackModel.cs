@@ -27,6 +27,7 @@ public sealed class PackModel
     private readonly double[] _bleedA;
     private readonly bool[] _bleedOn;
     private readonly double[] _bledAh;
+    private readonly double[] _loadA;
     private readonly int[] _moduleOfCell;
     private readonly double[] _moduleDegC;
     private readonly double[] _moduleHeatW;
@@ -56,6 +57,7 @@ public sealed class PackModel
         _bleedA = new double[cells.Count];
         _bleedOn = new bool[cells.Count];
         _bledAh = new double[cells.Count];
+        _loadA = new double[cells.Count];
         _moduleOfCell = [.. Enumerable.Range(0, cells.Count).Select(layout.ModuleOfCell)];
 
         var modules = layout.Modules.Length;
@@ -97,6 +99,9 @@ public sealed class PackModel
 
     /// <summary>Whether each cell's bleed switch really is on. Set it before a step.</summary>
     public Span<bool> BleedOn => _bleedOn;
+
+    /// <summary>Current that a load across a cell, or across the cells of a module, takes from each cell beside the string's current, A. Set it before a step.</summary>
+    public Span<double> LoadA => _loadA;
 
     /// <summary>Resistance of the link at each module's positive end, ohm. Set it before a step.</summary>
     public Span<double> LinkOhm => _linkOhm;
@@ -175,7 +180,7 @@ public sealed class PackModel
         for (var k = 0; k < _charge.Length; k++)
         {
             var bleedA = _bleedOn[k] ? _cellVoltageV[k] * bleedSiemens : 0;
-            var cellA = packCurrentA - bleedA;
+            var cellA = packCurrentA - bleedA - _loadA[k];
             _bleedA[k] = bleedA;
             _bledAh[k] += bleedA * hours;
             _charge[k] += (cellA - _leakA[k]) * hours / _capacityAh[k];

@@ -24,13 +24,14 @@ internal sealed class BenchServer : IAsyncDisposable
     public T Service<T>()
         where T : notnull => app.Services.GetRequiredService<T>();
 
-    public static async Task<BenchServer> Start(BenchSite? site = null, Func<IRecordStore>? store = null, bool simulated = false)
+    public static async Task<BenchServer> Start(BenchSite? site = null, Func<IRecordStore>? store = null, bool simulated = false, Action<IServiceCollection>? more = null)
     {
         var clock = new StepClock();
         var builder = WebApplication.CreateSlimBuilder();
         builder.WebHost.UseTestServer();
         builder.Services.AddProblemDetails();
         builder.Services.AddBench(site ?? PetrelProject.Site("test"), store ?? (() => new MemoryRecordStore()), clock, simulated);
+        more?.Invoke(builder.Services);
         var app = builder.Build();
         app.MapBenchApi();
         await app.StartAsync();

@@ -71,6 +71,27 @@ public class DemoTests
     }
 
     [Fact]
+    public async Task Exchanged_harnesses_are_named_by_the_rhythm_of_a_simulated_load_through_the_real_wires()
+    {
+        await using var demo = Start("--speed", "20");
+        await demo.WaitForStateAsync(s => Known(s) == 108, "all 108 cells", 60);
+        await PressAsync(demo, "hand-cut-off");
+        await PressAsync(demo, "swap-harnesses");
+        await demo.WaitForStateAsync(s => Math.Abs((double?)s["summary"]!["packCurrentA"] ?? 60) < 1, "no current", 30);
+
+        // Refused while the sample project is being entered; then it is played.
+        var order = new { by = "Ada", entry = new { subject = "B03", method = "moduleLoad", noPieceOver60V = false, simulatedLoad = true } };
+        await PollAsync(async () => (await demo.Http.PostAsJsonAsync("/bench/proofs/rhythm", order)).IsSuccessStatusCode, "the rhythm begins", 120);
+        JsonNode? last = null;
+        await PollAsync(async () => (last = (await demo.Http.GetFromJsonAsync<JsonNode>("/bench/proofs/rhythm"))!["last"]) is not null, "the rhythm has ended", 60);
+        Assert.Contains("the six channels labelled B05 answered", (string)last!["sentence"]!, StringComparison.Ordinal);
+        var proofs = await demo.Http.GetFromJsonAsync<JsonNode>("/bench/proofs");
+        Assert.False((bool)proofs!["supervised"]!);
+        var state = await demo.WaitForStateAsync(s => Cells(s).Count(c => (string?)c["state"] == "notProven") == 12, "the cells of both modules NOT PROVEN", 10);
+        Assert.True((bool)state["simulated"]!);
+    }
+
+    [Fact]
     public async Task The_service_log_is_switched_while_running_and_says_who_did()
     {
         await using var demo = Start();
@@ -95,6 +116,16 @@ public class DemoTests
     {
         var answer = await demo.Http.PostAsJsonAsync("/commands/simulation", new { key, by = "a test" });
         Assert.True(answer.IsSuccessStatusCode, await answer.Content.ReadAsStringAsync());
+    }
+
+    private static async Task PollAsync(Func<Task<bool>> isSo, string what, int withinS)
+    {
+        using var patience = new CancellationTokenSource(TimeSpan.FromSeconds(withinS));
+        while (!await isSo())
+        {
+            Assert.False(patience.IsCancellationRequested, $"waited in vain: {what}");
+            await Task.Delay(200);
+        }
     }
 
     private static int Known(JsonNode state) => (int)state["summary"]!["knownCells"]!;

@@ -63,6 +63,28 @@ public sealed class SimulationControlsTests
     }
 
     [Fact]
+    public void A_load_dips_the_cells_it_is_really_on_whatever_their_harness_is_called()
+    {
+        var (b03, b05) = (Cell("B03.1"), Cell("B05.1"));
+        _site.Controls.Trigger(PressKeys.HandCutOff);
+        _site.Controls.Trigger(PressKeys.SwapHarnesses);
+        var (before03, before05) = (Read(60, b03), Read(60, b05));
+        _site.Controls.LoadModule(new ModuleId("B03"));
+        // 5 ohm across six cells of about 3.9 V: 4.7 A through about 1 mOhm; the channels called B05 hang on B03.
+        Assert.InRange(before05 - Read(62, b05), 0.0025, 0.008);
+        Assert.InRange(before03 - Read(62, b03), -0.002, 0.0022);
+        _site.Controls.LoadModule(null);
+        Assert.InRange(before05 - Read(70, b05), -0.002, 0.0022);
+
+        _site.Controls.LoadCell(new CellId(new ModuleId("B07"), 2));
+        var (cell, next) = (Cell("B07.2"), Cell("B07.3"));
+        var (loaded, beside) = (Read(72, cell), Read(72, next));
+        _site.Controls.LoadCell(null);
+        Assert.InRange(Read(74, cell) - loaded, 0.005, 0.012);
+        Assert.InRange(Read(74, next) - beside, -0.002, 0.002);
+    }
+
+    [Fact]
     public void A_loose_link_drops_voltage_at_once_and_its_joint_is_hot_within_five_real_seconds()
     {
         var sensor = _site.Pack.Map.FirstTemperature + _story.Layout.FirstTemperature(Module("B10")) + 1;

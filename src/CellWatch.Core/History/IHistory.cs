@@ -38,6 +38,7 @@ public interface IHistory
     Task<ImmutableArray<AttachmentRecord>> ReadAttachmentsAsync(TimeRange range, CancellationToken cancellation = default);
 
     /// <summary>An attachment's content; null where there is none of that number.</summary>
+    /// <exception cref="InvalidDataException">It does not read back as it was written.</exception>
     Task<byte[]?> ReadAttachmentAsync(long id, CancellationToken cancellation = default);
 
     /// <summary>Stretches kept at full rate whatever their age.</summary>

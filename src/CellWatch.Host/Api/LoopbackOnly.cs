@@ -30,6 +30,16 @@ public static class LoopbackOnly
         var request = context.HttpContext.Request;
         if (!request.HasJsonContentType())
             return Results.Problem("Send the command as application/json.", statusCode: StatusCodes.Status415UnsupportedMediaType);
+        return await OwnPagesFilter(context, next);
+    }
+
+    /// <summary>
+    /// Lets through only what comes from the same origin: for a file as the body, whose content type cannot be JSON. The endpoint must take none of the
+    /// content types that a form of a strange page can send.
+    /// </summary>
+    public static async ValueTask<object?> OwnPagesFilter(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
+    {
+        var request = context.HttpContext.Request;
         var origin = request.Headers.Origin.ToString();
         var site = request.Headers["Sec-Fetch-Site"].ToString();
         if ((origin.Length > 0 && !string.Equals(origin, $"{request.Scheme}://{request.Host}", StringComparison.OrdinalIgnoreCase))

@@ -18,9 +18,9 @@ public static partial class LogCommand
     private static Command Export()
     {
         var file = LogFile();
-        var output = new Option<FileSystemInfo>("--out", "-o") { Description = "The file to write; for bdf the folder", Required = true };
-        var format = new Option<string>("--format") { Description = "csv (RFC 4180), parquet, or bdf: one file a cell with Battery Data Format labels", DefaultValueFactory = _ => "csv" };
-        format.AcceptOnlyFromAmong("csv", "parquet", "bdf");
+        var output = new Option<FileSystemInfo>("--out", "-o") { Description = "The file to write; for bdf and attachments the folder", Required = true };
+        var format = new Option<string>("--format") { Description = "csv (RFC 4180), parquet, bdf: one file a cell with Battery Data Format labels, or attachments: photographs and certificates with a table of them", DefaultValueFactory = _ => "csv" };
+        format.AcceptOnlyFromAmong("csv", "parquet", "bdf", "attachments");
         var institution = new Option<string>("--institution") { Description = "First part of the names of bdf files, letters and digits", DefaultValueFactory = _ => "Workshop" };
         var (from, to) = (FromOption(), ToOption());
         var command = new Command("export", "Writes full-rate history to files, with a side file that says what the columns are; no half file is left when stopped") { file, output, format, from, to, institution };
@@ -28,16 +28,17 @@ public static partial class LogCommand
         {
             var (range, target) = (Range(result.GetValue(from), result.GetValue(to)), result.GetValue(output)!.FullName);
             using var history = LogHistory.Open(result.GetValue(file)!.FullName);
-            Directory.CreateDirectory(result.GetValue(format) == "bdf" ? target : Path.GetDirectoryName(target)!);
+            Directory.CreateDirectory(result.GetValue(format) is "bdf" or "attachments" ? target : Path.GetDirectoryName(target)!);
             var files = result.GetValue(format) switch
             {
                 "parquet" => await LogExport.ToParquetAsync(history, range, target, progress, cancellation),
                 "bdf" => await BdfExport.WriteAsync(history, range, target, result.GetValue(institution)!, progress, cancellation),
+                "attachments" => await AttachmentExport.WriteAsync(history, range, target, progress, cancellation),
                 _ => await LogExport.ToCsvAsync(history, range, target, progress, cancellation),
             };
             progress.Clear();
             foreach (var written in files) console.Output.WriteLine(written);
-            if (files.Count == 0) console.Error.WriteLine("There is nothing at full rate in that range: nothing was written.");
+            if (files.Count == 0) console.Error.WriteLine("There is nothing of that kind in that range: nothing was written.");
             return files.Count == 0 ? ExitCode.BadInput : ExitCode.Ok;
         }));
         return command;
@@ -45,7 +46,7 @@ public static partial class LogCommand
 
     private static Command Import()
     {
-        var data = new Argument<FileInfo>("DATA") { Description = "An export of this program (csv or parquet), any csv with units in its headings or Battery Data Format labels, or a candump log" };
+        var data = new Argument<FileInfo>("DATA") { Description = "An export of this program (csv or parquet), any csv or parquet with units in its headings or Battery Data Format labels, also .bdf and .gz, or a candump log" };
         var into = new Option<FileInfo>("--into") { Description = "The log it goes into; made where it is not there", Required = true };
         var site = new Option<FileInfo?>("--site", "-s") { Description = "For a candump log: the site file whose front ends name the signal database and which signal is which cell" };
         var module = new Option<string>("--module") { Description = "For a table: the module its cells belong to", DefaultValueFactory = _ => "M1" };
@@ -79,11 +80,11 @@ public static partial class LogCommand
     private static async Task<(long Count, ImportReport? Report)> ReadAsync(string path, TableImportOptions options, FrameLogImport? frames, CellLog log, ShareLine progress, CancellationToken cancellation)
     {
         if (frames is not null) return (await log.AppendAllAsync(frames.Read(Lines(path, progress)), cancellation), frames.Report);
-        if (Path.GetExtension(path).Equals(".parquet", StringComparison.OrdinalIgnoreCase))
+        if (Path.GetExtension(path).Equals(".parquet", StringComparison.OrdinalIgnoreCase) && ExportImport.IsOwn(path))
             return (await log.AppendAllAsync(ExportImport.FromParquetAsync(path, progress, cancellation), cancellation), null);
         if (ExportImport.IsOwn(path)) return (await log.AppendAllAsync(ExportImport.FromCsv(path, progress), cancellation), null);
         var table = new TableImport(path, options);
-        return (await log.AppendAllAsync(table.Read(progress), cancellation), table.Report);
+        return (await log.AppendAllAsync(table.ReadAsync(progress, cancellation), cancellation), table.Report);
     }
 
     /// <summary>A candump log is read as the site's front ends would have read the frames.</summary>

@@ -52,7 +52,7 @@ public static class ServiceHost
         app.UseLoopbackOnly();
         app.MapHttpApi();
         app.MapBenchApi(LoopbackOnly.CommandFilter);
-        app.MapHistoryApi(LoopbackOnly.CommandFilter);
+        app.MapHistoryApi(LoopbackOnly.CommandFilter, LoopbackOnly.OwnPagesFilter);
         app.MapCellWatchDashboard();
         return app;
     }

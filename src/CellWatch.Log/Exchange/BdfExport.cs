@@ -132,7 +132,7 @@ public static class BdfExport
                 ["positiveCurrent"] = "charges",
                 ["left out"] = "rows without a good voltage and a good current",
             };
-            File.WriteAllText(Path + ".json", about.ToJsonString(new System.Text.Json.JsonSerializerOptions { WriteIndented = true }) + "\n");
+            PartFile.Write(Path + ".json", about.ToJsonString(new System.Text.Json.JsonSerializerOptions { WriteIndented = true }) + "\n");
             _part.Complete();
         }
 

@@ -118,7 +118,7 @@ public static class LogExport
         public async Task CompleteAsync()
         {
             await _text.DisposeAsync();
-            await File.WriteAllTextAsync(Sidecar.PathFor(path), Sidecar.Text(_map, _rows, _simulated));
+            Sidecar.Write(path, _map, _rows, _simulated);
             _part.Complete();
         }
 

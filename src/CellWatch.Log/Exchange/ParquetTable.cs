@@ -51,7 +51,7 @@ internal sealed class ParquetTable(string path) : LogExport.ITable
     {
         if (_gathered > 0) await WriteGroupAsync();
         await _writer!.DisposeAsync();
-        await File.WriteAllTextAsync(Sidecar.PathFor(path), Sidecar.Text(_map, _rows, _simulated));
+        Sidecar.Write(path, _map, _rows, _simulated);
         _part.Complete();
     }
 

@@ -14,6 +14,14 @@ internal sealed class PartFile : IDisposable
         Stream = new FileStream(path + ".part", FileMode.Create, FileAccess.ReadWrite, FileShare.Read, 1 << 16);
     }
 
+    /// <summary>Writes a whole text, UTF-8 without a mark.</summary>
+    public static void Write(string path, string text)
+    {
+        using var part = new PartFile(path);
+        part.Stream.Write(System.Text.Encoding.UTF8.GetBytes(text));
+        part.Complete();
+    }
+
     public FileStream Stream { get; }
 
     /// <summary>Whether the file has its name.</summary>

@@ -27,6 +27,9 @@ internal static class Sidecar
         ["layout"] = JsonNode.Parse(LayoutText.Of(map, Resolutions.Usual)),
     }.ToJsonString(Indented) + "\n";
 
+    /// <summary>Writes it; it appears under its name only when it is whole.</summary>
+    public static void Write(string data, ChannelMap map, long rows, bool simulated) => PartFile.Write(PathFor(data), Text(map, rows, simulated));
+
     /// <summary>The channels an export holds.</summary>
     /// <exception cref="InvalidDataException">There is no such file, or it is not ours.</exception>
     public static ChannelMap ReadMap(string data)

@@ -1,10 +1,11 @@
 using System.Globalization;
+using System.Runtime.CompilerServices;
 using CellWatch.Core.Snapshots;
 
 namespace CellWatch.Log.Exchange;
 
 /// <summary>
-/// Reads a table of measured data, any comma-separated text with a row of headings, as snapshots. Every row is kept. A row whose clock goes back
+/// Reads a table of measured data as snapshots: any comma-separated text with a row of headings (packed with gzip or not), or Parquet. Every row is kept. A row whose clock goes back
 /// while the rows after it go on where the clock was is kept and marked doubtful; a clock that starts anew and stays there begins another
 /// record. Columns of words are kept as numbers, with the words in the report. A table without a time column is numbered by row.
 /// </summary>
@@ -24,28 +25,25 @@ public sealed class TableImport(string path, TableImportOptions? options = null)
 
     /// <summary>The snapshots, in the order of the file.</summary>
     /// <param name="progress">How much of the file is read, 0 to 1.</param>
+    /// <param name="cancellation">Stops it.</param>
     /// <exception cref="InvalidDataException">The file has no row of headings, or a row has another number of fields; the message names the line.</exception>
-    public IEnumerable<Snapshot> Read(IProgress<double>? progress = null)
+    public async IAsyncEnumerable<Snapshot> ReadAsync(IProgress<double>? progress = null, [EnumeratorCancellation] CancellationToken cancellation = default)
     {
-        using var stream = File.OpenRead(path);
-        using var text = new StreamReader(stream);
-        var reader = new CsvReader(text);
-        var fields = new List<string>();
-        if (!reader.TryRead(fields) || fields.All(string.IsNullOrWhiteSpace)) throw new InvalidDataException($"{path} has no row of headings");
-        var columns = new TableColumns(fields, _options);
+        await using var rows = await TableRows.OpenAsync(path, cancellation);
+        var columns = new TableColumns(rows.Headings, _options);
         if (columns.Time < 0) Report.Note("There is no time column: rows are numbered, a second apart.");
 
         var buffer = new SnapshotBuffer(columns.Map);
         // The clock as it was read last, and as it is kept: rows within one step of the table's clock are kept a microsecond apart.
         var (readUs, lastUs) = (long.MinValue, long.MinValue);
         var (wallMs, offsetMs) = (_options.Start.ToUnixTimeMilliseconds(), _options.Start.ToUnixTimeMilliseconds());
-        while (TryTake(reader, fields, columns.Headings.Length, out var row))
+        while (await TakeAsync(rows, cancellation) is { } row)
         {
             Report.Rows++;
             var (us, isFault) = (TimeOf(row, columns), false);
             if (us is null || us < readUs)
             {
-                if (us is null || IsFault(reader, fields, columns, readUs))
+                if (us is null || await IsFaultAsync(rows, columns, readUs, cancellation))
                 {
                     isFault = true;
                     Report.Marked++;
@@ -68,7 +66,7 @@ public sealed class TableImport(string path, TableImportOptions? options = null)
             lastUs = us.Value;
             wallMs = WallOf(row, columns) ?? (offsetMs + (lastUs / 1000));
             Fill(buffer, row, columns, isFault ? Quality.Doubtful : Quality.Good, new SnapshotTime(lastUs, wallMs));
-            if (Report.Rows % 512 == 0) progress?.Report((double)stream.Position / stream.Length);
+            if (Report.Rows % 512 == 0) progress?.Report(rows.Share);
             yield return buffer.Freeze();
         }
 
@@ -77,31 +75,13 @@ public sealed class TableImport(string path, TableImportOptions? options = null)
         progress?.Report(1);
     }
 
-    private bool TryTake(CsvReader reader, List<string> fields, int count, out string[] row)
-    {
-        if (_ahead.TryDequeue(out row!)) return true;
-        return TryReadRow(reader, fields, count, out row);
-    }
-
-    private bool TryReadRow(CsvReader reader, List<string> fields, int count, out string[] row)
-    {
-        row = [];
-        while (reader.TryRead(fields))
-        {
-            // An empty line is no row.
-            if (fields.Count == 1 && fields[0].Length == 0) continue;
-            if (fields.Count != count) throw new InvalidDataException($"{path}, line {reader.Line}: {fields.Count} fields where the headings have {count}");
-            row = [.. fields];
-            return true;
-        }
-
-        return false;
-    }
+    private ValueTask<string[]?> TakeAsync(TableRows rows, CancellationToken cancellation) =>
+        _ahead.TryDequeue(out var row) ? ValueTask.FromResult<string[]?>(row) : rows.NextAsync(cancellation);
 
     /// <summary>Whether the clock is back where it was within a few rows.</summary>
-    private bool IsFault(CsvReader reader, List<string> fields, TableColumns columns, long lastUs)
+    private async ValueTask<bool> IsFaultAsync(TableRows rows, TableColumns columns, long lastUs, CancellationToken cancellation)
     {
-        while (_ahead.Count < RowsOfAFault && TryReadRow(reader, fields, columns.Headings.Length, out var row)) _ahead.Enqueue(row);
+        while (_ahead.Count < RowsOfAFault && await rows.NextAsync(cancellation) is { } row) _ahead.Enqueue(row);
         return _ahead.Any(row => TimeOf(row, columns) >= lastUs);
     }
 

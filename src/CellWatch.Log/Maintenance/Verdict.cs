@@ -25,6 +25,7 @@ internal sealed class Verdict
         var (snapshots, blocks) = JudgeFullRate(progress);
         var rolls = JudgeRollUps();
         FindMissing();
+        JudgeAttachments();
         foreach (var table in salvage.BrokenTables.Intersect(Salvage.RecordTables, StringComparer.Ordinal))
             _lost.Add(new LostPart($"{table.Replace('_', ' ')}s, some of them", null, null, "the table's pages are damaged", $"{salvage.Rows[table].Count} of them read."));
         Report = new LogReport
@@ -136,6 +137,16 @@ internal sealed class Verdict
         }
 
         return good;
+    }
+
+    private void JudgeAttachments()
+    {
+        foreach (var (id, row) in _salvage.Rows["attachment"])
+        {
+            if (row[6] is byte[] content && AttachmentSeal.Holds(row[4] as string ?? "", content)) continue;
+            var at = Long(row[1]);
+            _lost.Add(new LostPart($"attachment {id.ToString(CultureInfo.InvariantCulture)} ({row[3]})", new TimeRange(at, at), null, "its checksum is wrong", "What is said about it is kept."));
+        }
     }
 
     /// <summary>What is not there at all: chunks whose roll-up is there, and sequence numbers that are left out within a run.</summary>

@@ -77,7 +77,7 @@ internal static class Records
         ("@w", wallUnixMs),
         ("@r", run),
         ("@n", name),
-        ("@m", mediaType),
+        ("@m", AttachmentSeal.Seal(mediaType, content)),
         ("@b", by),
         ("@c", content));
 
@@ -159,12 +159,16 @@ internal static class Records
         "SELECT id, wall_ms, run, name, media_type, length(content), by_whom FROM attachment",
         range,
         int.MaxValue,
-        r => new AttachmentRecord(r.GetInt64(0), r.GetInt64(1), r.MaybeInt64(2), r.GetString(3), r.GetString(4), r.GetInt64(5), r.GetString(6)));
+        r => new AttachmentRecord(r.GetInt64(0), r.GetInt64(1), r.MaybeInt64(2), r.GetString(3), AttachmentSeal.Bare(r.GetString(4)), r.GetInt64(5), r.GetString(6)));
 
     public static byte[]? Attachment(SqliteConnection c, long id)
     {
-        using var command = c.With("SELECT content FROM attachment WHERE id = @id", ("@id", id));
-        return command.ExecuteScalar() as byte[];
+        using var command = c.With("SELECT content, media_type, name FROM attachment WHERE id = @id", ("@id", id));
+        using var reader = command.ExecuteReader();
+        if (!reader.Read()) return null;
+        var content = reader.Bytes(0);
+        if (!AttachmentSeal.Holds(reader.GetString(1), content)) throw new InvalidDataException($"Attachment {id} ({reader.GetString(2)}) does not read: its checksum is wrong.");
+        return content;
     }
 
     public static ImmutableArray<FrozenWindow> Frozen(SqliteConnection c)

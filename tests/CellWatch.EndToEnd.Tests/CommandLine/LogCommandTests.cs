@@ -55,6 +55,35 @@ public sealed class LogCommandTests : IDisposable
         Assert.Contains("RFC 3339", error, StringComparison.Ordinal);
     }
 
+    [Theory]
+    [InlineData("csv")]
+    [InlineData("parquet")]
+    public async Task A_killed_export_leaves_no_file_under_the_final_name_and_the_next_one_is_whole(string format)
+    {
+        await WriteAsync(40_000);
+        var file = _folder.File($"a.{format}");
+        var part = new FileInfo(file + ".part");
+        var wasRunning = await ServiceProcess.RunAndKillAsync(() => { part.Refresh(); return part is { Exists: true, Length: > 0 }; }, "log", "export", _folder.File(), "--out", file, "--format", format);
+        Assert.True(wasRunning, "it was done before it could be killed");
+        Assert.False(File.Exists(file));
+        Assert.False(File.Exists(file + ".json"));
+
+        var (exit, _, error) = await ServiceProcess.RunAsync(null, "log", "export", _folder.File(), "--out", file, "--format", format);
+        Assert.True(exit == 0, error);
+        Assert.True(File.Exists(file) && File.Exists(file + ".json"));
+        Assert.False(File.Exists(file + ".part"));
+    }
+
+    [Fact]
+    public async Task Attachments_are_written_as_files_with_a_table()
+    {
+        await using (var log = CellLog.Open(_folder.File())) await log.AddAttachmentAsync("link3.png", "image/png", new byte[] { 1, 2, 3 }, new SnapshotTime(1, 1_790_000_000_000), "Ada");
+        var (exit, output, error) = await ServiceProcess.RunAsync(null, "log", "export", _folder.File(), "--out", _folder.File("out"), "--format", "attachments");
+        Assert.True(exit == 0, error);
+        Assert.Equal(["1-link3.png", "attachments.csv"], output.Split('\n', StringSplitOptions.RemoveEmptyEntries).Select(Path.GetFileName));
+        Assert.Equal([1, 2, 3], File.ReadAllBytes(_folder.File(Path.Combine("out", "1-link3.png"))));
+    }
+
     [Fact]
     public async Task Damage_is_named_by_check_and_left_out_by_repair()
     {

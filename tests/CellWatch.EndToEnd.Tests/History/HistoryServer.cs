@@ -38,7 +38,7 @@ internal sealed class HistoryServer : IAsyncDisposable
         var app = builder.Build();
         app.UseExceptionHandler();
         app.UseStatusCodePages();
-        app.MapHistoryApi(LoopbackOnly.CommandFilter);
+        app.MapHistoryApi(LoopbackOnly.CommandFilter, LoopbackOnly.OwnPagesFilter);
         await app.StartAsync();
         return new HistoryServer(folder, app, log);
     }

@@ -48,6 +48,20 @@ public sealed class ServiceProcess : IAsyncDisposable
         return (process.ExitCode, await output, await error);
     }
 
+    /// <summary>Runs a command until something is so, and ends it as a power cut would.</summary>
+    /// <returns>Whether it was still running then.</returns>
+    public static async Task<bool> RunAndKillAsync(Func<bool> when, params string[] arguments)
+    {
+        using var process = Launch(arguments);
+        var ended = Task.WhenAll(process.StandardOutput.ReadToEndAsync(), process.StandardError.ReadToEndAsync());
+        while (!process.HasExited && !when()) await Task.Delay(2);
+        var running = !process.HasExited;
+        process.Kill();
+        await process.WaitForExitAsync();
+        await ended;
+        return running;
+    }
+
     /// <summary>Asks for the state until it is as wanted.</summary>
     public async Task<JsonNode> WaitForStateAsync(Func<JsonNode, bool> wanted, string what, double withinS = 30)
     {

@@ -100,7 +100,7 @@ public sealed class ExchangeTests : IDisposable
 
         await using var second = CellLog.Open(_folder.File("second.cellog"));
         var import = new TableImport(files[8], new TableImportOptions { Module = new("B02"), Cell = 3 });
-        await second.AppendAllAsync(import.Read());
+        await second.AppendAllAsync(import.ReadAsync());
         var again = Assert.Single(await BdfExport.WriteAsync(second, TimeRange.All, _folder.File("out2"), "Petrel"));
         Assert.Equal(Path.GetFileName(files[8]), Path.GetFileName(again));
         Assert.Equal(File.ReadAllBytes(files[8]), File.ReadAllBytes(again));
@@ -114,8 +114,10 @@ public sealed class ExchangeTests : IDisposable
         using var stop = new CancellationTokenSource();
         var progress = new Stopper(stop);
         await Assert.ThrowsAnyAsync<OperationCanceledException>(() => LogExport.ToCsvAsync(log, TimeRange.All, _folder.File("a.csv"), progress, stop.Token));
+        using var stopParquet = new CancellationTokenSource();
+        await Assert.ThrowsAnyAsync<OperationCanceledException>(() => LogExport.ToParquetAsync(log, TimeRange.All, _folder.File("a.parquet"), new Stopper(stopParquet), stopParquet.Token));
         await Assert.ThrowsAnyAsync<OperationCanceledException>(() => BdfExport.WriteAsync(log, TimeRange.All, _folder.Path, "Petrel", progress, stop.Token));
-        Assert.Empty(Directory.GetFiles(_folder.Path, "*.csv*"));
+        Assert.All(Directory.GetFiles(_folder.Path), f => Assert.StartsWith("a.cellog", Path.GetFileName(f).Replace(Path.GetFileName(_folder.File()), "a.cellog", StringComparison.Ordinal), StringComparison.Ordinal));
     }
 
     [Fact]
@@ -140,7 +142,7 @@ public sealed class ExchangeTests : IDisposable
         var lines = File.ReadLines(path).Count() - 1;
         await using var log = CellLog.Open(_folder.File());
         var import = new TableImport(path);
-        await log.AppendAllAsync(import.Read());
+        await log.AppendAllAsync(import.ReadAsync());
         var kept = await CellLogTests.ReadAll(log);
 
         Assert.Equal(lines, import.Report.Rows);

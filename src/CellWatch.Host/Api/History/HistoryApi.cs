@@ -5,8 +5,10 @@ namespace CellWatch.Host.Api.History;
 /// <summary>The HTTP door of the record, under <c>/history</c>: what was, as JSON or as comma-separated text.</summary>
 public static partial class HistoryApi
 {
-    /// <summary>Maps the endpoints. Entries go through <paramref name="commandFilter"/>.</summary>
-    public static void MapHistoryApi(this IEndpointRouteBuilder app, Func<EndpointFilterInvocationContext, EndpointFilterDelegate, ValueTask<object?>>? commandFilter = null)
+    /// <summary>Maps the endpoints. Entries go through <paramref name="commandFilter"/>, files through <paramref name="uploadFilter"/>.</summary>
+    public static void MapHistoryApi(
+        this IEndpointRouteBuilder app, Func<EndpointFilterInvocationContext, EndpointFilterDelegate, ValueTask<object?>> commandFilter,
+        Func<EndpointFilterInvocationContext, EndpointFilterDelegate, ValueTask<object?>> uploadFilter)
     {
         var reads = app.MapGroup("/history").WithTags("history").ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status404NotFound);
         reads.MapGet("/", Storage).Produces<StorageDocument>().WithSummary("What the log holds, and for how long there is room");
@@ -24,8 +26,11 @@ public static partial class HistoryApi
         reads.MapGet("/attachments/{id:long}", Attachment).WithSummary("An attachment's content");
 
         var entries = app.MapGroup("/history").WithTags("history").ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status503ServiceUnavailable);
-        if (commandFilter is not null) entries.AddEndpointFilter(commandFilter);
+        entries.AddEndpointFilter(commandFilter);
         MapEntries(entries);
+        var uploads = app.MapGroup("/history").WithTags("history").ProducesProblem(StatusCodes.Status400BadRequest).ProducesProblem(StatusCodes.Status503ServiceUnavailable);
+        uploads.AddEndpointFilter(uploadFilter);
+        MapAttachments(uploads);
     }
 
     private static async Task<IResult> Storage(IHistory history, CancellationToken cancellation) =>
@@ -72,15 +77,6 @@ public static partial class HistoryApi
 
     private static Task<IResult> Attachments(IHistory history, string? from, string? to, CancellationToken cancellation) =>
         List(from, to, async range => (await history.ReadAttachmentsAsync(range, cancellation)).Select(HistoryAnswers.Of));
-
-    private static async Task<IResult> Attachment(IHistory history, long id, CancellationToken cancellation)
-    {
-        var about = (await history.ReadAttachmentsAsync(TimeRange.All, cancellation)).FirstOrDefault(a => a.Id == id);
-        if (about is null || await history.ReadAttachmentAsync(id, cancellation) is not { } content)
-            return Results.Problem($"There is no attachment {id}. GET /history/attachments lists them.", statusCode: StatusCodes.Status404NotFound);
-        // Always as a download: what somebody attached must not run as a page of this service.
-        return Results.File(content, about.MediaType, about.Name);
-    }
 
     private static async Task<IResult> List<T>(string? from, string? to, Func<TimeRange, Task<IEnumerable<T>>> read) =>
         HistoryQuestion.TryRange(from, to, out var range, out var refusal) ? Results.Ok((await read(range)).ToList()) : Refuse(refusal);

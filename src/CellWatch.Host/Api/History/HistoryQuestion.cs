@@ -60,6 +60,9 @@ internal static class HistoryQuestion
     /// <summary>Ends the sentence with the nearest name, or with nothing but its stop.</summary>
     public static string Suggestion(string typed, IEnumerable<string> names) => NearestName.Suggestion(typed, names) is { Length: > 0 } near ? near : ".";
 
+    /// <summary>Reads an instant that must be there.</summary>
+    public static bool TryInstant(string name, string text, out long unixMs, out string refusal) => TryTime(name, text, 0, out unixMs, out refusal);
+
     private static bool TryTime(string name, string? text, long otherwiseMs, out long unixMs, out string refusal)
     {
         (unixMs, refusal) = (otherwiseMs, "");

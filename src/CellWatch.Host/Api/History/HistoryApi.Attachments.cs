@@ -1,0 +1,81 @@
+using CellWatch.Core.History;
+using CellWatch.Core.Snapshots;
+using CellWatch.Host.Time;
+using Microsoft.Net.Http.Headers;
+
+namespace CellWatch.Host.Api.History;
+
+/// <summary>Files kept with the log: taken as the plain body of a request, given back as downloads.</summary>
+public static partial class HistoryApi
+{
+    private static void MapAttachments(RouteGroupBuilder uploads) => uploads.MapPost("/attachments", AddAttachment)
+        .Accepts<Stream>("*/*")
+        .Produces<MadeDocument>(StatusCodes.Status201Created)
+        .ProducesProblem(StatusCodes.Status403Forbidden).ProducesProblem(StatusCodes.Status404NotFound).ProducesProblem(StatusCodes.Status413PayloadTooLarge)
+        .ProducesProblem(StatusCodes.Status415UnsupportedMediaType).ProducesProblem(StatusCodes.Status507InsufficientStorage)
+        .WithSummary("Attaches a file to the record, and perhaps to a run or an event")
+        .WithDescription("The body is the file, at most 16 MiB, its content type one of those a refusal lists. name: its name. by: who. run: the run it belongs to. event: the event it is about; it is kept at that event's instant. time: the instant it is about, RFC 3339 with an offset; left out, now.");
+
+    private static async Task<IResult> AddAttachment(
+        HttpRequest request, string? name, string? by, long? run, long? @event, string? time, IHistory history, IRecorder recorder, PackClock clock, CancellationToken cancellation)
+    {
+        var mediaType = MediaTypeHeaderValue.TryParse(request.ContentType, out var parsed) ? parsed.MediaType.Value!.ToLowerInvariant() : "";
+        if (!AttachmentRules.TryKind(mediaType, out var refusal)) return Results.Problem(refusal, statusCode: StatusCodes.Status415UnsupportedMediaType);
+        if (!AttachmentRules.TryName(name, mediaType, out refusal) || !TryNameAndSettings(by, null, out refusal)) return Refuse(refusal);
+        if (@event is not null && time is not null) return Refuse("'event' and 'time' say two instants; give one.");
+        var at = clock.Now;
+        if (time is not null)
+        {
+            if (!HistoryQuestion.TryInstant("time", time, out var unixMs, out refusal)) return Refuse(refusal);
+            at = new SnapshotTime(at.ElapsedUs, unixMs);
+        }
+
+        if (run is { } runId && (await history.ReadRunsAsync(TimeRange.All, cancellation)).All(r => r.Id != runId))
+            return Results.Problem($"There is no run {runId}. GET /history/runs lists them.", statusCode: StatusCodes.Status404NotFound);
+        if (@event is { } eventId)
+        {
+            if ((await history.ReadEventsAsync(TimeRange.All, int.MaxValue, cancellation)).FirstOrDefault(e => e.Id == eventId) is not { } about)
+                return Results.Problem($"There is no event {eventId}. GET /history/events lists them.", statusCode: StatusCodes.Status404NotFound);
+            at = new SnapshotTime(at.ElapsedUs, about.WallUnixMs);
+        }
+
+        if (await ReadBodyAsync(request, cancellation) is not { } content)
+            return Results.Problem($"An attachment has at most {AttachmentRules.MostBytes / 1024 / 1024} MiB. Make the picture smaller, or keep the file elsewhere and write a note.", statusCode: StatusCodes.Status413PayloadTooLarge);
+        if (!AttachmentRules.TryContent(mediaType, content, out refusal)) return Refuse(refusal);
+        if ((await history.ReadStorageAsync(cancellation)).FreeBytes - content.Length < AttachmentRules.LeaveFreeBytes)
+            return Results.Problem("The disk of the log is nearly full; what is measured comes first. Make room and attach it again.", statusCode: StatusCodes.Status507InsufficientStorage);
+        return await OnDisk(recorder, recorder.AddAttachmentAsync(name!, mediaType, content, at, by!, run), id => Made("attachments", id), cancellation);
+    }
+
+    /// <summary>The body, read no further than the most that is taken; null where it is longer.</summary>
+    private static async Task<byte[]?> ReadBodyAsync(HttpRequest request, CancellationToken cancellation)
+    {
+        if (request.ContentLength > AttachmentRules.MostBytes) return null;
+        using var content = new MemoryStream((int)(request.ContentLength ?? 0));
+        var block = new byte[65_536];
+        while (await request.Body.ReadAsync(block, cancellation) is > 0 and var read)
+        {
+            if (content.Length + read > AttachmentRules.MostBytes) return null;
+            content.Write(block, 0, read);
+        }
+
+        return content.ToArray();
+    }
+
+    private static async Task<IResult> Attachment(HttpContext context, IHistory history, long id, CancellationToken cancellation)
+    {
+        var about = (await history.ReadAttachmentsAsync(TimeRange.All, cancellation)).FirstOrDefault(a => a.Id == id);
+        try
+        {
+            if (about is null || await history.ReadAttachmentAsync(id, cancellation) is not { } content)
+                return Results.Problem($"There is no attachment {id}. GET /history/attachments lists them.", statusCode: StatusCodes.Status404NotFound);
+            // Always as a download of its own kind: what somebody attached must not run as a page of this service.
+            context.Response.Headers.XContentTypeOptions = "nosniff";
+            return Results.File(content, about.MediaType, about.Name);
+        }
+        catch (InvalidDataException damaged)
+        {
+            return Results.Problem(damaged.Message, statusCode: StatusCodes.Status500InternalServerError);
+        }
+    }
+}

@@ -131,7 +131,7 @@ public sealed partial class RunKeeper(RunRecognition? rule, IRecorder recorder, 
         endedBy = JsonNamingPolicy.CamelCase.ConvertName(ended.Why.ToString()),
         chargeInAh = Math.Round(ended.Figures.ChargeInAh, 3),
         chargeOutAh = Math.Round(ended.Figures.ChargeOutAh, 3),
-        gaps = ended.Figures.Gaps,
+        gaps = ended.Figures.GapCount,
         gapS = Math.Round(ended.Figures.GapS, 1),
     });
 

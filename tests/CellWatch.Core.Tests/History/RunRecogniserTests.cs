@@ -25,7 +25,7 @@ public class RunRecogniserTests
         Assert.Equal((RunKind.Charge, At(100), At(3699), RunEnd.Over), (run.Kind, run.From, run.To, run.Why));
         // 60 A for 3599 s.
         Assert.Equal(60 * 3599 / 3600.0, run.Figures.ChargeInAh, 1e-9);
-        Assert.Equal((0.0, 0, 0.0), (run.Figures.ChargeOutAh, run.Figures.Gaps, run.Figures.GapS));
+        Assert.Equal((0.0, 0, 0.0), (run.Figures.ChargeOutAh, run.Figures.GapCount, run.Figures.GapS));
         Assert.Null(play.Recogniser.Open);
     }
 
@@ -143,7 +143,7 @@ public class RunRecogniserTests
         play.For(600, 60);
         play.For(301, 0);
         var run = Assert.Single(play.Ended);
-        Assert.Equal((1, 46.0), (run.Figures.Gaps, run.Figures.GapS));
+        Assert.Equal((1, 46.0), (run.Figures.GapCount, run.Figures.GapS));
         Assert.Equal(60 * (599 + 599) / 3600.0, run.Figures.ChargeInAh, 1e-9);
     }
 

@@ -18,9 +18,9 @@ public enum RunEnd : byte
 /// <summary>What a run amounted to, from its beginning to the last instant that belongs to it.</summary>
 /// <param name="ChargeInAh">Charge put in where the current was known, Ah, 0 or above.</param>
 /// <param name="ChargeOutAh">Charge taken out where the current was known, Ah, 0 or above.</param>
-/// <param name="Gaps">Times without a known current; nothing is counted in them.</param>
+/// <param name="GapCount">Times without a known current; nothing is counted in them.</param>
 /// <param name="GapS">How long they were together, s.</param>
-public readonly record struct RunFigures(double ChargeInAh, double ChargeOutAh, int Gaps, double GapS);
+public readonly record struct RunFigures(double ChargeInAh, double ChargeOutAh, int GapCount, double GapS);
 
 /// <summary>A run that was recognised. It begins where it began to show, which is before it was sure.</summary>
 /// <param name="Kind">What for.</param>

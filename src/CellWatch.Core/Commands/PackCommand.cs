@@ -1,3 +1,5 @@
+using System.Collections.Immutable;
+
 namespace CellWatch.Core.Commands;
 
 /// <summary>
@@ -37,6 +39,17 @@ public sealed record HandCutOffTried(string By) : PackCommand(By);
 
 /// <summary>Arms or disarms the charge permit.</summary>
 public sealed record ArmPermit(bool Armed, string By) : PackCommand(By);
+
+/// <summary>One setting that is to be another.</summary>
+/// <param name="Name">As in the site file: <c>limits.chargeTargetV</c>.</param>
+/// <param name="From">What the person saw; refused where it is another by now.</param>
+/// <param name="To">What was typed.</param>
+public sealed record SettingChange(string Name, string From, string To);
+
+/// <summary>Writes settings into the site file. They hold from the next start of the program.</summary>
+/// <param name="Changes">At least one.</param>
+/// <param name="By">Who.</param>
+public sealed record ChangeSettings(ImmutableArray<SettingChange> Changes, string By) : PackCommand(By);
 
 /// <summary>The answer to a command.</summary>
 /// <param name="Accepted">Whether it was applied.</param>

@@ -142,6 +142,7 @@ public sealed class PackEngine
             HandCutOffTried => _permit.CutOffTried(),
             ArmPermit c => _permit.Arm(c.Armed),
             MarkEvent => new CommandAnswer(true, "Marked."),
+            ChangeSettings => new CommandAnswer(true, "Written into the site file; it holds from the next start of the program."),
             _ => new CommandAnswer(false, $"The engine does not know '{command.GetType().Name}'."),
         };
     }

@@ -4,7 +4,8 @@ namespace CellWatch.Dashboard.Layout;
 /// <param name="Path">Address under the base.</param>
 /// <param name="Name">Name in words.</param>
 /// <param name="OnPhoneBar">Whether the phone's bar shows it; the others are under More.</param>
-public sealed record PageName(string Path, string Name, bool OnPhoneBar);
+/// <param name="AtTheEnd">Whether it stands at the end of the rail, apart from the pages of the pack.</param>
+public sealed record PageName(string Path, string Name, bool OnPhoneBar, bool AtTheEnd = false);
 
 /// <summary>The pages there are.</summary>
 public static class PageNames
@@ -23,6 +24,7 @@ public static class PageNames
         new("proofs", "Proofs", true),
         new("instruments", "Instruments", false),
         new("reports", "Reports", false),
+        new("settings", "Settings", false, AtTheEnd: true),
     ];
 
     /// <summary>The page an address under the base belongs to; the first one for the base itself, null for an unknown address.</summary>

@@ -29,6 +29,9 @@ public abstract class CommandingPage : ComponentBase
     /// <summary>Whether the last press was taken.</summary>
     protected bool Accepted { get; private set; }
 
+    /// <summary>Says something where answers stand, without a command.</summary>
+    protected void Say(bool accepted, string message) => (Accepted, Answer) = (accepted, message);
+
     /// <summary>Submits a command and keeps its answer.</summary>
     protected async Task SubmitAsync(PackCommand command)
     {

@@ -18,6 +18,9 @@ public sealed record MarkBody(string Text, string By);
 /// <summary>Arms or disarms the charge permit.</summary>
 public sealed record ArmBody(bool Armed, string By);
 
+/// <summary>Settings to write into the site file, each with the value it had when it was read.</summary>
+public sealed record SettingsBody(IReadOnlyList<Core.Commands.SettingChange> Changes, string By);
+
 /// <summary>One press of the simulation strip.</summary>
 public sealed record SimulationBody(string Key, string By);
 

@@ -2,6 +2,7 @@ using System.Text.Json;
 using System.Text.Json.Serialization;
 using CellWatch.Core.Commands;
 using CellWatch.Core.Live;
+using CellWatch.Core.Settings;
 using CellWatch.Core.Wording;
 using CellWatch.Host.Logging;
 using Microsoft.AspNetCore.Http.HttpResults;
@@ -34,6 +35,7 @@ public static partial class HttpApi
         app.MapGet("/state", State).WithName("state").WithSummary("The whole present state")
             .WithDescription("Every cell with its quality, origin and proof; figures over the pack; alarms; front ends. A value that is not good is null.");
         app.MapGet("/state/alarms", Alarms).WithName("alarms").WithSummary("Alarms that are not normal, the most urgent first");
+        app.MapGet("/state/settings", (ISettingsDesk desk) => desk.Read()).WithName("settings").WithSummary("The settings: what the site file says, what runs now, what may be typed");
         app.MapGet("/health", Health).WithName("health").WithSummary("Whether scans are being taken");
 
         var commands = app.MapGroup("/commands").AddEndpointFilter(LoopbackOnly.CommandFilter)
@@ -57,6 +59,8 @@ public static partial class HttpApi
             .WithSummary("The hand cut-off was tried and the current was seen to fall to zero");
         commands.MapPost("/arm", (ArmBody body, ICommandDoor door, CancellationToken c) => Submit(door, new ArmPermit(body.Armed, body.By), c))
             .WithSummary("Arms or disarms the charge permit");
+        commands.MapPost("/settings", (SettingsBody body, ICommandDoor door, CancellationToken c) => Submit(door, new ChangeSettings([.. body.Changes], body.By), c))
+            .WithSummary("Writes settings into the site file; they hold from the next start of the program");
         commands.MapPost("/log-level", SwitchLog)
             .WithSummary("Switches how much the service log tells, while running");
         commands.MapPost("/simulation", Simulate)

@@ -28,6 +28,6 @@ public static class ServeCommand
         }
 
         if (SiteArgument.Read(file, console.Error) is not { } site) return ExitCode.BadInput;
-        return await ServiceRun.RunAsync(SitePlan.Of(site), console, cancellation);
+        return await ServiceRun.RunAsync(SitePlan.Of(site, file.FullName), console, cancellation);
     }
 }

@@ -1,8 +1,11 @@
 using System.Globalization;
+using System.Text.Json;
 using CellWatch.Core.Engine;
 using CellWatch.Core.History.Runs;
 using CellWatch.Core.Snapshots;
 using CellWatch.FrontEnds.Running;
+using CellWatch.Host.Settings;
+using CellWatch.Host.Site;
 using CellWatch.Host.Time;
 using CellWatch.Mqtt;
 using CellWatch.Simulation;
@@ -32,6 +35,7 @@ public static class DemoPlan
         return new ServicePlan
         {
             Layout = site.Layout,
+            Settings = new SettingsDesk("", Written(site, story, snapshotHz, webPort), "SIMULATED: the demo has no site file, so nothing can be changed here. A pack of your own has one: cellwatch new site.json"),
             CellType = site.CellType,
             PackRevision = "C",
             SnapshotHz = snapshotHz,
@@ -59,6 +63,20 @@ public static class DemoPlan
                 clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), clock.Resume, site.RunAsync, leap => site.Controls.Leap = leap),
         };
     }
+
+    // What the demo goes by, as a site file would say it.
+    private static SiteDocument Written(SimulatedSite site, Story story, double snapshotHz, int webPort) => new()
+    {
+        Site = site.Layout.SiteName,
+        PackRevision = "C",
+        CellType = site.CellType.Name,
+        Limits = JsonSerializer.SerializeToElement(site.CellType.Limits, SiteFile.Json),
+        CapacityAh = PetrelPack.NominalAh,
+        TerminationA = story.TerminationA,
+        HandCutOff = story.HandCutOff,
+        SnapshotHz = snapshotHz,
+        Web = new WebEntry { Port = webPort },
+    };
 
     private static List<WiredFrontEnd> Wire(SimulatedSite site, ChannelMap map, PackClock clock, ILoggerFactory loggers)
     {

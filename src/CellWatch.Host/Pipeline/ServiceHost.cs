@@ -6,12 +6,14 @@ using CellWatch.Core.Engine;
 using CellWatch.Core.Estimation.Ocv;
 using CellWatch.Core.History;
 using CellWatch.Core.Live;
+using CellWatch.Core.Settings;
 using CellWatch.Core.Snapshots;
 using CellWatch.Dashboard;
 using CellWatch.Host.Api;
 using CellWatch.Host.Api.History;
 using CellWatch.Host.Bench;
 using CellWatch.Host.Logging;
+using CellWatch.Host.Settings;
 using CellWatch.Host.Time;
 using CellWatch.Log;
 using CellWatch.Log.BenchRecords;
@@ -80,7 +82,8 @@ public static class ServiceHost
         AddMqtt(services, plan);
 
         services.AddSingleton<CommandDoor>();
-        services.AddSingleton<ICommandDoor>(s => s.GetRequiredService<CommandDoor>());
+        services.AddSingleton<ISettingsDesk>(plan.Settings);
+        services.AddSingleton<ICommandDoor>(s => new SettingsDoor(s.GetRequiredService<CommandDoor>(), plan.Settings));
         services.AddSingleton<SinkSet>();
         services.AddSingleton(s => Line(s, plan));
         AddBench(services, plan);

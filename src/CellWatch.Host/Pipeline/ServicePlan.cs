@@ -79,6 +79,9 @@ public sealed record ServicePlan
     /// <summary>Records the bench of a simulated pack begins with; null for an empty bench.</summary>
     public Bench.BenchSample? Sample { get; init; }
 
+    /// <summary>The settings as pages read and change them.</summary>
+    public required Settings.SettingsDesk Settings { get; init; }
+
     /// <summary>Whether the pack is simulated.</summary>
     public bool Simulated => Simulation is not null;
 }

@@ -3,6 +3,7 @@ using CellWatch.Core.History.Runs;
 using CellWatch.Core.Snapshots;
 using CellWatch.FrontEnds;
 using CellWatch.FrontEnds.Running;
+using CellWatch.Host.Settings;
 using CellWatch.Host.Site;
 using CellWatch.Host.Time;
 using CellWatch.Mqtt;
@@ -13,7 +14,9 @@ namespace CellWatch.Host.Pipeline;
 public static class SitePlan
 {
     /// <summary>The plan.</summary>
-    public static ServicePlan Of(Site.Site site)
+    /// <param name="site">The checked site.</param>
+    /// <param name="file">Full path of its file, which the Settings page writes to.</param>
+    public static ServicePlan Of(Site.Site site, string file)
     {
         var document = site.Document;
         var time = new HostTimeProvider();
@@ -21,6 +24,7 @@ public static class SitePlan
         return new ServicePlan
         {
             Layout = site.Layout,
+            Settings = new SettingsDesk(file, document),
             CellType = site.CellType,
             PackRevision = document.PackRevision,
             SnapshotHz = document.SnapshotHz,

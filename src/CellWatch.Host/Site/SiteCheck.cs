@@ -114,6 +114,8 @@ internal static class SiteCheck
                 refuse($"$.limits.{limit.Name}", $"'{limit.Name}' is no limit{NearestName.Suggestion(limit.Name, limits.Select(l => l.Key))}");
             else if (limit.Value.ValueKind != JsonValueKind.Number)
                 refuse($"$.limits.{limit.Name}", "a limit is a number");
+            else if (LimitRange.All.FirstOrDefault(r => r.Name == limit.Name) is { } range && !(limit.Value.GetDouble() >= range.Low && limit.Value.GetDouble() <= range.High))
+                refuse($"$.limits.{limit.Name}", string.Create(CultureInfo.InvariantCulture, $"{limit.Value.GetDouble()} is outside {range.InWords}"));
             else
                 limits[limit.Name] = JsonNode.Parse(limit.Value.GetRawText());
         }

@@ -29,7 +29,7 @@ public sealed record SiteDocument
     [Within(0, 10_000, "Ah")]
     public double CapacityAh { get; init; }
 
-    /// <summary>Current at which a charge ends, A; 0 for a thirtieth of the capacity.</summary>
+    /// <summary>Current at which a charge ends, A; 0 for a twentieth of the capacity.</summary>
     [Within(0, 1000, "A")]
     public double TerminationA { get; init; }
 

@@ -20,19 +20,26 @@ public sealed class EnginePropertyTests
         Assert.Equal(first, again);
     }
 
-    [Fact]
-    public void A_step_allocates_nothing()
+    [Theory]
+    [InlineData(36, 400, 1200)]
+    [InlineData(1667, 60, 300)]
+    public void A_step_allocates_nothing(int modules, int secondsBefore, int steps)
     {
-        var bench = new PackBench(modules: 36);
+        var bench = new PackBench(modules);
         var model = new ModelPack(bench, 0.7, seed: 5) { ChargeA = 60, TargetV = 4.10 };
-        model.Run(400);
+        model.Run(secondsBefore);
         var buffer = bench.Buffer;
         var random = new Random(3);
         var us = bench.NowUs;
         long before = 0;
-        for (var step = 0; step < 1200; step++)
+        for (var step = 0; step < steps; step++)
         {
-            if (step == 200) before = GC.GetAllocatedBytesForCurrentThread();
+            if (step == 200)
+            {
+                bench.Engine.TakeTransitions();
+                before = GC.GetAllocatedBytesForCurrentThread();
+            }
+
             us += 500_000;
             buffer.Begin(step + 1000, new SnapshotTime(us, PackBench.StartUnixMs + us / 1000));
             buffer.Values.Clear();
@@ -45,7 +52,9 @@ public sealed class EnginePropertyTests
             bench.Engine.Step(buffer);
         }
 
-        Assert.Equal(0, GC.GetAllocatedBytesForCurrentThread() - before);
+        var allocated = GC.GetAllocatedBytesForCurrentThread() - before;
+        Assert.Empty(bench.Engine.TakeTransitions());
+        Assert.Equal(0, allocated);
     }
 
     [Fact]

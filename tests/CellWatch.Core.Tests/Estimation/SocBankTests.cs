@@ -210,8 +210,9 @@ public class SocBankTests
             return [.. bank.SocPercent, .. bank.SigmaPercent, .. bank.DeltaAh, .. bank.Resistance10sOhm];
         }
 
-        var first = Run(out var bytes);
-        Assert.Equal(first, Run(out _));
+        // The first run also sets up what is made once a program.
+        var first = Run(out _);
+        Assert.Equal(first, Run(out var bytes));
         Assert.Equal(0, bytes);
     }
 

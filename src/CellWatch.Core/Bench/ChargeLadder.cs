@@ -95,7 +95,7 @@ public static class ChargeLadder
         ?
         [
             new("Press the hand cut-off once and see the current fall to zero", 0.1 * capacityAh, "current 0 A"),
-            new("Charge from 30-40 % to 60 %, watched", 0.1 * capacityAh, "60 %"),
+            new("Charge from 30-40 % to 60 %, attended", 0.1 * capacityAh, "60 %"),
             new("Repeat to 80 %", 0.1 * capacityAh, "80 %"),
             new("To the top", 0.05 * capacityAh, "highest cell at its target"),
         ]

@@ -70,6 +70,9 @@ public sealed record EngineOptions
     /// <summary>Resistor of a bleed switch, ohm; 33 ohm at 4.1 V is 124 mA.</summary>
     public double BleedOhm { get; init; } = 33;
 
+    /// <summary>Charge level at which the cells are kept in line, %, 20 to 100: one, and always the same; near the top for packs that charge limits.</summary>
+    public double BalanceAtPercent { get; init; } = 95;
+
     /// <summary>Zone in which times are written in sentences.</summary>
     public TimeZoneInfo TimeZone { get; init; } = TimeZoneInfo.Utc;
 
@@ -93,6 +96,7 @@ public sealed record EngineOptions
         Require(ModuleMassKg is > 0 and < 10_000, "moduleMassKg", ModuleMassKg, "above 0 and below 10000");
         Require(SpecificHeatJPerKgK is >= 100 and <= 5000, "specificHeatJPerKgK", SpecificHeatJPerKgK, "100 to 5000");
         Require(ChargerLimitA is null or > 0 and < 100_000, "chargerLimitA", ChargerLimitA, "above 0 and below 100000");
+        Require(BalanceAtPercent is >= 20 and <= 100, "balanceAtPercent", BalanceAtPercent, "20 to 100");
         Require(BleedOhm is > 0 and < 100_000, "bleedOhm", BleedOhm, "above 0 and below 100000");
     }
 

@@ -21,6 +21,9 @@ namespace CellWatch.Core.Engine;
 /// </summary>
 public sealed class PackEngine
 {
+    /// <summary>Rest before a night of bleeding is planned, s (own rule; the reading of a night waits as long).</summary>
+    private const double RestBeforePlanS = 1800;
+
     private readonly Facts _facts;
     private readonly Measures _measures;
     private readonly Places _places;
@@ -167,12 +170,23 @@ public sealed class PackEngine
     /// <param name="cell">Cell index.</param>
     public CellFinding FindingOf(Snapshot snapshot, int cell) => _causes.Find(snapshot, cell);
 
-    /// <summary>Plans a night of bleeding from what is known now: asked for by a person, not worked out every scan.</summary>
-    /// <param name="snapshot">A published scan, at rest.</param>
+    /// <summary>
+    /// Plans a night of bleeding from what is known now: asked for by a person, not worked out every scan. Empty, with the reason, unless the pack has rested
+    /// for half an hour: under current and soon after, the cells' own voltages are not yet there.
+    /// </summary>
+    /// <param name="snapshot">The last published scan.</param>
     /// <param name="timesOutByItself">By cell: whether its front end opens its switches by itself when it hears nothing.</param>
     /// <param name="schedule">When cells may bleed; sets the share of the time a switch is on.</param>
-    public BalancePlan PlanBalance(Snapshot snapshot, ImmutableArray<bool> timesOutByItself, BleedSchedule schedule)
+    /// <param name="referencePercent">Level at which the cells are to be in line, %; null for the one this pack is kept at.</param>
+    /// <param name="longestH">Longest night, h.</param>
+    public BalancePlan PlanBalance(Snapshot snapshot, ImmutableArray<bool> timesOutByItself, BleedSchedule schedule, double? referencePercent = null, double longestH = 10)
     {
+        if (_facts.Mode != PackMode.Rest || _facts.ModeForS < RestBeforePlanS)
+        {
+            var now = _facts.Mode == PackMode.Rest ? $"The pack has rested for {Say.Span(_facts.ModeForS)}." : "The pack is not at rest.";
+            return BalancePlanner.Nothing($"{now} A night is planned after {Say.Span(RestBeforePlanS)} of rest: until then the cells' voltages still move.");
+        }
+
         var cells = Enumerable.Range(0, snapshot.Map.CellCount).ToList();
         return BalancePlanner.Plan(new BalanceRequest
         {
@@ -181,12 +195,27 @@ public sealed class PackEngine
             SigmaAh = _estimates.Bank is { } bank ? Math.Max(0.05, cells.Select(c => bank.DeltaSigmaAh[c]).Where(double.IsFinite).DefaultIfEmpty(0.05).Max()) : 0.05,
             CellVoltageV = [.. cells.Select(c => snapshot.CellQuality[c] == Quality.Good ? snapshot.RawCellVoltageV[c] : double.NaN)],
             LevelPercent = _facts.SocPercent,
-            LowCapacity = [.. cells.Where(c => _causes.Find(snapshot, c).Cause is SuspectedCause.LowCapacity or SuspectedCause.LostParallelCell)],
+            ReferencePercent = referencePercent ?? _facts.Options.BalanceAtPercent,
+            KeptPercent = _facts.Options.BalanceAtPercent,
+            LeftAlone = cells.Select(c => (Cell: c, Why: NotCuredByBleeding(_causes.Find(snapshot, c).Cause))).Where(c => c.Why.Length > 0).ToImmutableDictionary(c => c.Cell, c => c.Why),
             BleedOhm = _facts.Options.BleedOhm,
             Duty = schedule.Duty,
+            LongestH = longestH,
+            FloorV = schedule.FloorV,
             TimesOutByItself = timesOutByItself,
         });
     }
+
+    /// <summary>Why a cell with this cause is neither bled nor waited for; empty where bleeding helps.</summary>
+    private static string NotCuredByBleeding(SuspectedCause cause) => cause switch
+    {
+        SuspectedCause.LowCapacity => "less capacity, so level at one charge only; bleeding does not help",
+        SuspectedCause.LostParallelCell => "a parallel cell is lost; bleeding does not help",
+        SuspectedCause.SelfDischarge => "leaks, and would be lower again after every night",
+        SuspectedCause.StuckBleed => "seems to bleed all the time; settle that first",
+        SuspectedCause.BadLead => "not believed; its lead comes first",
+        _ => "",
+    };
 
     private NoiseView NoiseOf(int instrument)
     {

@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using CellWatch.Core.Engine;
 using CellWatch.Core.Estimation;
 using CellWatch.Core.Pack;
+using CellWatch.Core.Statistics;
 
 namespace CellWatch.Core.Imbalance;
 
@@ -23,14 +24,17 @@ public sealed record BalanceRequest
     /// <summary>Mean charge now, %.</summary>
     public required double LevelPercent { get; init; }
 
-    /// <summary>The level at which this pack is kept balanced, %: one, and always the same. The top for packs that charge limits.</summary>
+    /// <summary>The level at which the cells are to be brought in line, %. The top for packs that charge limits.</summary>
     public double ReferencePercent { get; init; } = 95;
+
+    /// <summary>The level at which this pack is kept balanced, %: one, and always the same. Another one asked for is planned, but not without a word.</summary>
+    public double KeptPercent { get; init; } = 95;
 
     /// <summary>How far from the reference a plan may be made, %: cells of unlike capacity differ elsewhere though they are balanced.</summary>
     public double ReferenceBandPercent { get; init; } = 10;
 
-    /// <summary>Cells of low capacity: they are not brought in line away from the reference.</summary>
-    public ImmutableHashSet<int> LowCapacity { get; init; } = [];
+    /// <summary>Cells that bleeding does not bring in line, each with why; neither bled nor taken for the lowest.</summary>
+    public ImmutableDictionary<int, string> LeftAlone { get; init; } = ImmutableDictionary<int, string>.Empty;
 
     /// <summary>Bleed resistor, ohm.</summary>
     public double BleedOhm { get; init; } = 33;
@@ -40,6 +44,9 @@ public sealed record BalanceRequest
 
     /// <summary>Longest night, h.</summary>
     public double LongestH { get; init; } = 10;
+
+    /// <summary>No cell is bled at or below this, V.</summary>
+    public double FloorV { get; init; } = 3.6;
 
     /// <summary>Whether each cell's front end opens its switches by itself when it hears nothing; one that does not is never asked to bleed unattended.</summary>
     public required ImmutableArray<bool> TimesOutByItself { get; init; }
@@ -51,7 +58,8 @@ public sealed record BalanceRequest
 /// <param name="Hours">Hours it takes at the planned duty.</param>
 /// <param name="LeftAh">Charge that stays for another night, Ah.</param>
 /// <param name="BleedA">Current while its switch is on, A.</param>
-public sealed record BalanceCell(int Cell, double RemoveAh, double Hours, double LeftAh, double BleedA);
+/// <param name="OddTurn">Whether it bleeds in the turn of the odd cells of its module; else in that of the even ones.</param>
+public sealed record BalanceCell(int Cell, double RemoveAh, double Hours, double LeftAh, double BleedA, bool OddTurn);
 
 /// <summary>A night of bleeding, foretold, so that the morning has something to be compared with.</summary>
 public sealed record BalancePlan
@@ -68,14 +76,20 @@ public sealed record BalancePlan
     /// <summary>Heat in all resistors, Wh.</summary>
     public double HeatWh { get; init; }
 
-    /// <summary>Spread now, Ah.</summary>
+    /// <summary>Spread now, Ah, without the cells that are left alone.</summary>
     public double SpreadAh { get; init; }
 
-    /// <summary>Spread expected afterwards, Ah.</summary>
+    /// <summary>Spread expected afterwards, Ah, without the cells that are left alone.</summary>
     public double ExpectedSpreadAh { get; init; }
+
+    /// <summary>Cells that bleeding does not bring in line, in sentences.</summary>
+    public ImmutableArray<string> LeftAlone { get; init; } = [];
 
     /// <summary>Why some or all is withheld, in sentences.</summary>
     public ImmutableArray<string> Withheld { get; init; } = [];
+
+    /// <summary>What speaks against a plan that is made all the same; empty where nothing does.</summary>
+    public string Caution { get; init; } = "";
 
     /// <summary>In words.</summary>
     public string Sentence { get; init; } = "";
@@ -90,11 +104,15 @@ public sealed record BalancePlan
 }
 
 /// <summary>
-/// Plans a night of passive balancing: charge in Ah, never millivolts; every cell down to the lowest; at the one reference level.
-/// Source: arithmetic of <see cref="Balancing"/>; keeping one reference level is common practice.
+/// Plans a night of passive balancing: charge in Ah, never millivolts; every cell down to the lowest; at the one reference level. A cell far below all
+/// others is topped up by itself, not followed by all.
+/// Source: arithmetic of <see cref="Balancing"/>; keeping one reference level is common practice; who is far below is told by the modified z-score.
 /// </summary>
 public static class BalancePlanner
 {
+    /// <summary>Deviations below the median from which a cell may count as far below (own rule).</summary>
+    private const double FarBelowSigmas = 10;
+
     /// <summary>Makes the plan; it is empty with the reason where none may be made.</summary>
     public static BalancePlan Plan(BalanceRequest request)
     {
@@ -105,17 +123,25 @@ public static class BalancePlanner
         if (told.Count < request.Layout.CellCount)
             return Nothing($"{Say.Count(request.Layout.CellCount - told.Count, "cell")} cannot be told in Ah here, so there is no lowest to go down to.");
 
-        var lowest = told.Where(c => !request.LowCapacity.Contains(c)).Select(c => request.DifferenceAh[c]).DefaultIfEmpty(0).Min();
+        var alone = LeftAlone(request);
+        var lowest = told.Where(c => !alone.ContainsKey(c)).Select(c => request.DifferenceAh[c]).DefaultIfEmpty(0).Min();
         var rows = new List<BalanceCell>();
-        double heat = 0, highestLeft = double.NegativeInfinity, lowestLeft = double.PositiveInfinity;
-        var noTimeOut = 0;
+        double heat = 0, highest = double.NegativeInfinity, highestLeft = double.NegativeInfinity, lowestLeft = double.PositiveInfinity;
+        int noTimeOut = 0, atFloor = 0;
         foreach (var cell in told)
         {
+            if (alone.ContainsKey(cell)) continue;
             var surplus = request.DifferenceAh[cell] - lowest;
-            var row = surplus > 2 * request.SigmaAh && !request.LowCapacity.Contains(cell) ? RowOf(request, cell, surplus) : null;
+            var row = surplus > 2 * request.SigmaAh ? RowOf(request, cell, surplus) : null;
             if (row is not null && !request.TimesOutByItself[cell])
             {
                 noTimeOut++;
+                row = null;
+            }
+
+            if (row is not null && request.CellVoltageV[cell] <= request.FloorV)
+            {
+                atFloor++;
                 row = null;
             }
 
@@ -126,10 +152,12 @@ public static class BalancePlanner
             }
 
             var left = request.DifferenceAh[cell] - (row?.RemoveAh ?? 0);
+            highest = Math.Max(highest, request.DifferenceAh[cell]);
             (highestLeft, lowestLeft) = (Math.Max(highestLeft, left), Math.Min(lowestLeft, left));
         }
 
         if (noTimeOut > 0) withheld.Add($"{Say.Count(noTimeOut, "cell")} on front ends whose switches do not open by themselves: never bled unattended.");
+        if (atFloor > 0) withheld.Add($"{Say.Count(atFloor, "cell")} at or below the floor of {Say.Volts(request.FloorV)}: not bled.");
         rows.Sort((a, b) => a.Hours != b.Hours ? b.Hours.CompareTo(a.Hours) : a.Cell.CompareTo(b.Cell));
         var plan = new BalancePlan
         {
@@ -137,29 +165,48 @@ public static class BalancePlanner
             Hours = rows.Count == 0 ? 0 : rows[0].Hours,
             TotalAh = rows.Sum(r => r.RemoveAh),
             HeatWh = heat,
-            SpreadAh = told.Max(c => request.DifferenceAh[c]) - told.Min(c => request.DifferenceAh[c]),
-            ExpectedSpreadAh = highestLeft - lowestLeft,
+            SpreadAh = alone.Count == told.Count ? 0 : highest - lowest,
+            ExpectedSpreadAh = alone.Count == told.Count ? 0 : highestLeft - lowestLeft,
+            LeftAlone = [.. alone.GroupBy(a => a.Value).Select(g => $"{string.Join(", ", g.Select(a => request.Layout.CellAt(a.Key)))}: {g.Key}.")],
             Withheld = withheld.ToImmutable(),
+            Caution = Math.Abs(request.ReferencePercent - request.KeptPercent) > 1
+                ? $"This pack is kept level at {Say.With(request.KeptPercent, "0", "%")}. Levelled at {Say.With(request.ReferencePercent, "0", "%")}, cells of unlike capacity come apart there: choose one level and keep it."
+                : "",
         };
         return plan with { Sentence = InWords(request, plan) };
+    }
+
+    private static SortedDictionary<int, string> LeftAlone(BalanceRequest request)
+    {
+        var alone = new SortedDictionary<int, string>(request.LeftAlone);
+        var score = new double[request.DifferenceAh.Length];
+        Robust.ModifiedZ(request.DifferenceAh.AsSpan(), request.SigmaAh, score);
+        for (var cell = 0; cell < score.Length; cell++)
+        {
+            if (score[cell] < -Robust.OutlierScore && request.DifferenceAh[cell] < -FarBelowSigmas * request.SigmaAh)
+                alone.TryAdd(cell, $"{Say.AmpereHours(-request.DifferenceAh[cell])} below the median, far from all others: top it up by itself and find out why, instead of bleeding all others down to it");
+        }
+
+        return alone;
     }
 
     private static BalanceCell RowOf(BalanceRequest request, int cell, double surplusAh)
     {
         var hours = Balancing.Hours(surplusAh, request.CellVoltageV[cell], request.BleedOhm, request.Duty);
         var bleedA = Balancing.CurrentA(request.CellVoltageV[cell], request.BleedOhm);
-        if (hours <= request.LongestH) return new BalanceCell(cell, surplusAh, hours, 0, bleedA);
+        var odd = BleedSchedule.IsOdd(request.Layout, cell);
+        if (hours <= request.LongestH) return new BalanceCell(cell, surplusAh, hours, 0, bleedA, odd);
         var done = surplusAh * request.LongestH / hours;
-        return new BalanceCell(cell, done, request.LongestH, surplusAh - done, bleedA);
+        return new BalanceCell(cell, done, request.LongestH, surplusAh - done, bleedA, odd);
     }
 
-    private static BalancePlan Nothing(string why) => new() { Withheld = [why], Sentence = why };
+    internal static BalancePlan Nothing(string why) => new() { Withheld = [why], Sentence = why };
 
     private static string InWords(BalanceRequest request, BalancePlan plan)
     {
         if (plan.Cells.IsEmpty) return plan.Withheld.IsEmpty ? "Nothing to bleed: every cell is level within what can be told." : string.Join(' ', plan.Withheld);
         var left = plan.Cells.Count(c => c.LeftAh > 0);
         var more = left > 0 ? $" {Say.Count(left, "cell")} need another night." : "";
-        return $"Bleed {Say.Count(plan.Cells.Length, "cell")} for up to {Say.With(plan.Hours, "0.0", "h")}, {request.Layout.CellAt(plan.Cells[0].Cell)} the longest. Spread {Say.With(plan.SpreadAh, "0.00", "Ah")} should become {Say.With(plan.ExpectedSpreadAh, "0.00", "Ah")}.{more}";
+        return $"Bleed {Say.Count(plan.Cells.Length, "cell")} for up to {Say.With(plan.Hours, "0.0", "h")}, {request.Layout.CellAt(plan.Cells[0].Cell)} the longest. Spread {Say.With(plan.SpreadAh, "0.00", "Ah")} should become {Say.With(plan.ExpectedSpreadAh, "0.00", "Ah")}: less than {Say.With(2 * request.SigmaAh, "0.00", "Ah")} above the lowest cannot be told.{more}";
     }
 }

@@ -1,3 +1,6 @@
+using System.Collections.Immutable;
+using CellWatch.Core.Engine;
+using CellWatch.Core.Pack;
 using CellWatch.Core.Snapshots;
 
 namespace CellWatch.Core.Imbalance;
@@ -30,11 +33,26 @@ public sealed record BleedSchedule(double PeriodS = 600, double MeasureS = 60, d
         if (!(degC < BoardLimitDegC)) return (false, "the board is hot");
         var at = sinceS % PeriodS;
         if (at >= PeriodS - MeasureS) return (false, "measuring");
-        var odd = (cell - snapshot.Map.Layout.FirstCell(snapshot.Map.Layout.ModuleOfCell(cell))) % 2 == 0;
-        var oddTurn = at < (PeriodS - MeasureS) / 2;
-        return odd == oddTurn ? (true, "") : (false, "its neighbours' turn");
+        var oddTurn = at < TurnS;
+        return IsOdd(snapshot.Map.Layout, cell) == oddTurn ? (true, "") : (false, "its neighbours' turn");
     }
 
+    /// <summary>Whether a cell is an odd one of its module, counted from 1 at the negative end.</summary>
+    public static bool IsOdd(PackLayout layout, int cell) => (cell - layout.FirstCell(layout.ModuleOfCell(cell))) % 2 == 0;
+
+    /// <summary>Length of the odd cells' turn, and of the even cells', s.</summary>
+    public double TurnS => (PeriodS - MeasureS) / 2;
+
+    /// <summary>What opens a switch, in words.</summary>
+    public ImmutableArray<string> Stops =>
+    [
+        "its planned charge has been taken out",
+        "the cell is not seen, or its reading is not believed; time unseen counts as time it was bled",
+        $"the cell is at {Say.Volts(FloorV)}",
+        $"its bleed board is at {Say.With(BoardLimitDegC, "0", "°C")}, or the board's temperature is not known",
+        "its front end hears nothing and opens it by itself",
+    ];
+
     /// <summary>Share of the time a cell's switch is on.</summary>
-    public double Duty => (PeriodS - MeasureS) / 2 / PeriodS;
+    public double Duty => TurnS / PeriodS;
 }

@@ -41,7 +41,7 @@ internal static class CauseReader
         var figure = $"loses {MilliA(e.LeakA)} ±{MilliA(2 * e.LeakSigmaA)} beyond its siblings over {Say.Span(3600 * e.SpanH)}";
         return e.LeakA > 0.7 * e.BleedA
             ? Finding(e, SuspectedCause.StuckBleed, $"{figure}: as much as a bleed switch takes ({MilliA(e.BleedA)}). A leak of this size would be new, an offset would not grow", "lead-drop test: does the neighbour move when bleeding is switched on and off?")
-            : Finding(e, SuspectedCause.SelfDischarge, $"{figure}. An offset would not grow with time, low capacity would follow the charge moved, a stuck bleed would take {MilliA(e.BleedA)}", "watch it; reject above 5" + Say.Thin + "mA");
+            : Finding(e, SuspectedCause.SelfDischarge, $"{figure}. An offset would not grow with time, low capacity would follow the charge moved, a stuck bleed would take {MilliA(e.BleedA)}", "look again in a week; reject above 5" + Say.Thin + "mA");
     }
 
     private static CellFinding LowCapacity(CauseEvidence e)

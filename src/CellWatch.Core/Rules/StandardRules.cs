@@ -180,7 +180,7 @@ public static class StandardRules
         {
             Name = "hot", Quantity = Quantity.Temperature, Limit = l.DischargeHotStopDegC, Deadband = 2, OnDelayS = 5, OffDelayS = 30,
             Priority = AlarmPriority.High, Latching = true, Applies = NotCharging, Group = "heat", Action = RuleAction.WithdrawPermit,
-            Message = "TAKE THE LOAD OFF NOW. {place} {value}, over {limit} for {held}.", DoFirst = "Take the load off, keep away, watch the temperature from a distance.",
+            Message = "TAKE THE LOAD OFF NOW. {place} {value}, over {limit} for {held}.", DoFirst = "Take the load off, keep away, follow the temperature from a distance.",
         },
         new()
         {

@@ -5,6 +5,7 @@ using CellWatch.Core.Commands;
 using CellWatch.Core.Engine;
 using CellWatch.Core.Estimation.Ocv;
 using CellWatch.Core.History;
+using CellWatch.Core.Imbalance;
 using CellWatch.Core.Live;
 using CellWatch.Core.Settings;
 using CellWatch.Core.Snapshots;
@@ -53,6 +54,7 @@ public static class ServiceHost
         app.UseStatusCodePages();
         app.UseLoopbackOnly();
         app.MapHttpApi();
+        app.MapAdviceApi();
         app.MapBenchApi(LoopbackOnly.CommandFilter);
         app.MapHistoryApi(LoopbackOnly.CommandFilter, LoopbackOnly.OwnPagesFilter);
         app.MapCellWatchDashboard();
@@ -89,6 +91,7 @@ public static class ServiceHost
         AddBench(services, plan);
         services.AddSingleton<FrontEndWorker>();
         services.AddSingleton<PackLoop>();
+        services.AddSingleton<IBalanceDesk>(s => new BalanceDesk(s.GetRequiredService<PackLine>(), s.GetRequiredService<PackLoop>(), plan.Engine, s.GetRequiredService<ILiveView>()));
         services.AddSingleton<HistoryFiller>();
         services.AddHostedService(s => s.GetRequiredService<RunKeeper>());
         services.AddHostedService(s => s.GetRequiredService<HistoryFiller>());

@@ -1,4 +1,5 @@
 using CellWatch.Core.Engine;
+using CellWatch.Core.Estimation;
 using CellWatch.Core.History.Runs;
 using CellWatch.Core.Snapshots;
 using CellWatch.FrontEnds;
@@ -47,6 +48,10 @@ public static class SitePlan
         CapacityAh = document.CapacityAh > 0 ? document.CapacityAh : null,
         TerminationA = document.TerminationA > 0 ? document.TerminationA : null,
         PresenceMinutes = document.PresenceMinutes,
+        BleedOhm = document.BleedOhm,
+        BalanceAtPercent = document.BalanceAtPercent,
+        ChargerLimitA = document.ChargerLimitA > 0 ? document.ChargerLimitA : null,
+        TemperatureProfile = ChargeTemperatureProfile.All.First(p => p.Name == document.TemperatureProfile),
         TimeZone = TimeZoneInfo.Local,
     };
 

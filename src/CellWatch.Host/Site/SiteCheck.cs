@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using CellWatch.Core.Estimation;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Wording;
 
@@ -15,6 +16,9 @@ internal static class SiteCheck
             refuse("$.site", $"'{document.Site}' is no site name: use 1 to 32 letters, digits or hyphens; it is also the root of the MQTT topics");
         WithinAttribute.Check(document, "$", refuse);
 
+        var profiles = ChargeTemperatureProfile.All.Select(p => p.Name).ToList();
+        if (!profiles.Contains(document.TemperatureProfile))
+            refuse("$.temperatureProfile", $"'{document.TemperatureProfile}' is not one of {string.Join(", ", profiles)}{NearestName.Suggestion(document.TemperatureProfile, profiles)}");
         var cellType = CellTypeOf(document, refuse);
         var layout = LayoutOf(document, refuse);
         if (layout is null) return null;

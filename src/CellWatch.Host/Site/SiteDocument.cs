@@ -43,6 +43,21 @@ public sealed record SiteDocument
     [Within(1, 240, "min")]
     public double PresenceMinutes { get; init; } = 30;
 
+    /// <summary>How temperature cuts the charge current back: ramp (none below 0 degC, all from 15 to 40, none from 45) or jeita (the zones of that guideline).</summary>
+    public string TemperatureProfile { get; init; } = "ramp";
+
+    /// <summary>Most current the charger and the wiring may carry, A; 0 where nobody has said.</summary>
+    [Within(0, 10_000, "A")]
+    public double ChargerLimitA { get; init; }
+
+    /// <summary>Resistor of a bleed switch, ohm.</summary>
+    [Within(0.1, 10_000, "ohm")]
+    public double BleedOhm { get; init; } = 33;
+
+    /// <summary>Charge level at which the cells are kept in line: one, and always the same.</summary>
+    [Within(20, 100, "%")]
+    public double BalanceAtPercent { get; init; } = 95;
+
     /// <summary>The modules in electrical order from the pack's negative end.</summary>
     public List<ModuleEntry> Modules { get; init; } = [];
 

@@ -1,5 +1,6 @@
 using System.Text;
 using CellWatch.Core.Pack;
+using CellWatch.Host.Pipeline;
 using CellWatch.Host.Site;
 
 namespace CellWatch.EndToEnd.Tests.Site;
@@ -102,6 +103,21 @@ public class SiteFileTests
         Assert.Contains(said, fault.Message, StringComparison.Ordinal);
         Assert.Equal(5, fault.Line);
     }
+
+    [Fact]
+    public void Temperature_profile_charger_limit_bleed_resistor_and_balance_level_reach_the_engine()
+    {
+        var usual = SitePlan.Of(Parse(Good), "site.json").Engine;
+        Assert.Equal(("ramp", null, 33.0, 95.0), (usual.TemperatureProfile.Name, usual.ChargerLimitA, usual.BleedOhm, usual.BalanceAtPercent));
+        var own = SitePlan.Of(Parse(Good.Replace("\"capacityAh\": 110,", "\"capacityAh\": 110, \"temperatureProfile\": \"jeita\", \"chargerLimitA\": 125, \"bleedOhm\": 47, \"balanceAtPercent\": 90,", StringComparison.Ordinal)), "site.json").Engine;
+        Assert.Equal(("jeita", 125.0, 47.0, 90.0), (own.TemperatureProfile.Name, own.ChargerLimitA, own.BleedOhm, own.BalanceAtPercent));
+    }
+
+    [Theory]
+    [InlineData("\"temperatureProfile\": \"jieta\",", "did you mean 'jeita'?")]
+    [InlineData("\"balanceAtPercent\": 5,", "20 to 100")]
+    public void A_setting_that_makes_no_sense_is_refused(string setting, string said) =>
+        Assert.Contains(said, Assert.Single(Faults(Good.Replace("\"capacityAh\": 110,", $"\"capacityAh\": 110, {setting}", StringComparison.Ordinal))).Message, StringComparison.Ordinal);
 
     [Fact]
     public void What_is_no_JSON_is_refused_with_its_line()

@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using System.Reflection;
 using System.Text.Json;
 using CellWatch.Core.Engine;
+using CellWatch.Core.Estimation;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Settings;
 using CellWatch.Host.Site;
@@ -45,6 +46,10 @@ public static class SettingTable
         Text("handCutOff", "Cells and charge", "hand cut-off", "As you would point at it. It stands in every stop sentence; try it before the first charge.", 80, Yours),
         Choice("currentSetBy", "Cells and charge", "current is set by", "Words the advice: turn down, ask for, or only stop.", Own, [.. Enum.GetNames<CurrentSetBy>().Select(JsonNamingPolicy.CamelCase.ConvertName)]),
         Number("presenceMinutes", "Cells and charge", "presence asked every", "After this time without I AM HERE a charge is no longer supervised.", Common),
+        Choice("temperatureProfile", "Cells and charge", "temperature cuts current", "ramp: none below 0 degC, all from 15 to 40, none from 45; jeita: the zones of that guideline.", "ramp: own rule; jeita: guideline of 20 April 2007", [.. ChargeTemperatureProfile.All.Select(p => p.Name)]),
+        Number("chargerLimitA", "Cells and charge", "charger and wiring carry", "Most current that may be asked for; 0 where nobody has said.", Yours),
+        Number("bleedOhm", "Cells and charge", "bleed resistor", "Tells how much charge an hour of bleeding takes out.", Common),
+        Number("balanceAtPercent", "Cells and charge", "cells kept in line at", "One charge level, and always the same: elsewhere cells of unlike capacity come apart.", Common),
         Text("packRevision", "Names and scans", "revision of the pack", "Stands in the title block; count it up when a module or a lead changes.", 16, Own),
         Number("snapshotHz", "Names and scans", "scans", "How often all cells are judged.", Own),
         Number("log.commitEveryS", "Names and scans", "log is made safe every", "What a power cut may lose.", Own),

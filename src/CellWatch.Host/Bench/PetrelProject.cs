@@ -50,6 +50,9 @@ public sealed class PetrelProject
     /// <summary>The site these steps belong to.</summary>
     public static BenchSite Site(string softwareVersion) => BenchSite.For(PetrelPack.Layout, PetrelPack.CellType, "red button on the shore box", softwareVersion);
 
+    /// <summary>The same with the cut-off as a story of the simulated pack names it.</summary>
+    public static BenchSite Site(string softwareVersion, Story story) => Site(softwareVersion) with { HandCutOff = story.HandCutOff };
+
     /// <summary>All steps, in order of time.</summary>
     public IEnumerable<ProjectStep> Steps() =>
     [

@@ -1,23 +1,23 @@
+using System.ComponentModel;
+using System.Globalization;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Register;
 using CellWatch.Host.Pipeline;
+using CellWatch.Log.BenchRecords;
 
 namespace CellWatch.Host.Bench;
 
 /// <summary>A sample project for a simulated pack.</summary>
 /// <param name="Site">The site its records belong to.</param>
-/// <param name="Steps">Its steps up to an instant.</param>
-public sealed record BenchSample(BenchSite Site, Func<DateTimeOffset, IEnumerable<ProjectStep>> Steps);
+/// <param name="Story">The story whose opening the project leads up to.</param>
+public sealed record BenchSample(BenchSite Site, string Story);
 
 /// <summary>
-/// Gives the demo's bench its records. They are entered by a door of their own like a person's, in memory, and then added to the demo's file at
-/// once, so that the pages never see half a project. A file that has records already is left as it is.
+/// Gives the demo's bench its records. They are entered through the HTTP door like a person's, in a process of their own that ends with all it
+/// took, and then added to the demo's file at once, so that the pages never see half a project. A file that has records already is left as it is.
 /// </summary>
-public sealed partial class SampleFiller(BenchSample sample, BenchDoor door, IRecordStore store, HistoryFiller history, ILogger<SampleFiller> log) : BackgroundService
+public sealed partial class SampleFiller(BenchSample sample, ServicePlan plan, BenchDoor door, IRecordStore store, HistoryFiller history, ILogger<SampleFiller> log) : BackgroundService
 {
-    /// <summary>Between two steps the boards, the engine and the page that has just been opened come first.</summary>
-    private static readonly TimeSpan Breather = TimeSpan.FromMilliseconds(10);
-
     /// <inheritdoc/>
     public override Task StartAsync(CancellationToken cancellationToken)
     {
@@ -29,25 +29,36 @@ public sealed partial class SampleFiller(BenchSample sample, BenchDoor door, IRe
     /// <inheritdoc/>
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
+        var file = Path.ChangeExtension(plan.LogFile, ".sample-project");
         try
         {
             await history.BoardsSpeak.WaitAsync(stoppingToken);
-            var made = new MemoryRecordStore();
-            await SampleProject.EnterAsync(sample.Site, sample.Steps(door.Now), () => made, Breather, stoppingToken);
-            store.AppendAll([.. made.All().Select(r => new RecordDraft(r.Kind, r.Key, r.Revision - 1, r.By, r.At, r.Simulated, r.Json))]);
-            LogFilled(made.All().Count);
+            await OwnProgram.RunAsync(
+                ["bench", "petrel", "--make-only", "--file", file, "--story", sample.Story, "--until", door.Now.ToString("O", CultureInfo.InvariantCulture)], stoppingToken);
+            LogFilled(Add(file));
             StartUpMemory.GiveBack();
-            door.Prepare(null);
         }
         catch (OperationCanceledException)
         {
             // The program stops; the next start begins again, because nothing was added.
         }
-        catch (Exception fault) when (fault is InvalidDataException or IOException or RefusedException)
+        catch (Exception fault) when (fault is InvalidDataException or IOException or RefusedException or Win32Exception or UnauthorizedAccessException)
         {
             LogFailed(fault);
+        }
+        finally
+        {
+            foreach (var left in new[] { file, file + "-wal", file + "-shm" }) File.Delete(left);
             door.Prepare(null);
         }
+    }
+
+    private int Add(string file)
+    {
+        using var made = SqliteRecordStore.Open(file);
+        RecordDraft[] drafts = [.. made.All().Select(r => new RecordDraft(r.Kind, r.Key, r.Revision - 1, r.By, r.At, r.Simulated, r.Json))];
+        store.AppendAll(drafts);
+        return drafts.Length;
     }
 
     [LoggerMessage(Level = LogLevel.Information, Message = "The sample project's {Records} records were added; all simulated")]

@@ -5,6 +5,7 @@ using CellWatch.Core.Register;
 using CellWatch.Host.Api;
 using CellWatch.Host.CommandLine;
 using CellWatch.Log.BenchRecords;
+using CellWatch.Simulation.Stories;
 
 namespace CellWatch.Host.Bench;
 
@@ -12,14 +13,21 @@ namespace CellWatch.Host.Bench;
 public static class SampleProject
 {
     /// <summary>Makes the file where it is missing, then serves until stopped.</summary>
-    public static async Task<int> Run(FileInfo file, int port, bool makeOnly, InvocationConfiguration console, CancellationToken cancellation)
+    /// <param name="file">The project's file.</param>
+    /// <param name="port">Port of the door; 0 for a free one.</param>
+    /// <param name="makeOnly">Ends when the file is there.</param>
+    /// <param name="upTo">A story and the instant it opens at, for the project as it stood then; null for the whole.</param>
+    /// <param name="console">Where it says what it does.</param>
+    /// <param name="cancellation">Stops it.</param>
+    public static async Task<int> Run(FileInfo file, int port, bool makeOnly, (Story Story, DateTimeOffset Opening)? upTo, InvocationConfiguration console, CancellationToken cancellation)
     {
+        var site = upTo is { } told ? PetrelProject.Site(Version, told.Story) : PetrelProject.Site(Version);
         try
         {
             if (!file.Exists)
             {
                 console.Output.WriteLine("Making the sample project: every figure is simulated by the project's own model.");
-                await Make(file.FullName, cancellation);
+                await Make(file.FullName, upTo is { } then ? PetrelProject.Until(then.Story.Name, then.Opening) : new PetrelProject().Steps(), site, cancellation);
             }
 
             if (makeOnly)
@@ -28,7 +36,7 @@ public static class SampleProject
                 return ExitCode.Ok;
             }
 
-            await using var app = Build(PetrelProject.Site(Version), () => SqliteRecordStore.Open(file.FullName), TimeProvider.System, port);
+            await using var app = Build(site, () => SqliteRecordStore.Open(file.FullName), TimeProvider.System, port);
             await app.StartAsync(cancellation);
             console.Output.WriteLine($"The Petrel's project, SIMULATED: {app.Urls.First()}/bench/index.html   Stop with Ctrl+C.");
             await Task.Delay(Timeout.Infinite, cancellation).ContinueWith(_ => { }, CancellationToken.None, TaskContinuationOptions.None, TaskScheduler.Default);
@@ -42,11 +50,11 @@ public static class SampleProject
     }
 
     /// <summary>Makes the file. A half-made one is never left under its name.</summary>
-    public static async Task Make(string path, CancellationToken cancellation)
+    private static async Task Make(string path, IEnumerable<ProjectStep> steps, BenchSite site, CancellationToken cancellation)
     {
         var half = path + ".making";
         foreach (var left in new[] { half, half + "-wal", half + "-shm" }) File.Delete(left);
-        await EnterAsync(PetrelProject.Site(Version), new PetrelProject().Steps(), () => SqliteRecordStore.Open(half), TimeSpan.Zero, cancellation);
+        await EnterAsync(site, steps, () => SqliteRecordStore.Open(half), cancellation);
         File.Move(half, path);
     }
 
@@ -57,10 +65,9 @@ public static class SampleProject
     /// <param name="site">Whose records.</param>
     /// <param name="steps">What is entered.</param>
     /// <param name="store">Where to.</param>
-    /// <param name="breather">Pause after each step, for those who have something more urgent to do on the same machine.</param>
     /// <param name="cancellation">Ends it between two steps.</param>
     /// <exception cref="InvalidDataException">A step was refused: the sample and the program do not fit each other.</exception>
-    public static async Task EnterAsync(BenchSite site, IEnumerable<ProjectStep> steps, Func<IRecordStore> store, TimeSpan breather, CancellationToken cancellation)
+    public static async Task EnterAsync(BenchSite site, IEnumerable<ProjectStep> steps, Func<IRecordStore> store, CancellationToken cancellation)
     {
         var clock = new StepTime();
         await using var app = Build(site, store, clock, 0);
@@ -72,7 +79,6 @@ public static class SampleProject
             using var answer = await http.PostAsJsonAsync(new Uri($"bench/{step.Path}", UriKind.Relative), step.Body, RecordJson.Options, cancellation);
             if (!answer.IsSuccessStatusCode)
                 throw new InvalidDataException($"The sample's step {step.Path} at {step.At:yyyy-MM-dd} was refused: {await answer.Content.ReadAsStringAsync(cancellation)}");
-            await Task.Delay(breather, cancellation);
         }
     }
 

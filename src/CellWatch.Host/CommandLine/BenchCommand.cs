@@ -4,6 +4,7 @@ using System.Net.Http.Json;
 using System.Text.Json;
 using CellWatch.Core.Register;
 using CellWatch.Host.Bench;
+using CellWatch.Simulation.Stories;
 
 namespace CellWatch.Host.CommandLine;
 
@@ -111,8 +112,14 @@ public static class BenchCommand
         var file = new Option<FileInfo>("--file") { Description = "Where the project is kept; made when it is not there", DefaultValueFactory = _ => new FileInfo(Path.Combine(Path.GetTempPath(), "petrel-project.cellwatch")) };
         var port = new Option<int>("--port") { Description = "Port on this machine; 0 takes a free one", DefaultValueFactory = _ => 5081 };
         var makeOnly = new Option<bool>("--make-only") { Description = "Makes the file and ends" };
-        var command = new Command("petrel", "Opens the invented sample project, from intake to the first season; every figure is simulated") { file, port, makeOnly };
-        command.SetAction((result, cancellation) => SampleProject.Run(result.GetValue(file)!, result.GetValue(port), result.GetValue(makeOnly), result.InvocationConfiguration, cancellation));
+        // How the demo gets the project as it stood when its story opens.
+        var story = new Option<string?>("--story") { Hidden = true };
+        story.AcceptOnlyFromAmong([.. AllStories.Names]);
+        var until = new Option<DateTimeOffset>("--until") { Hidden = true };
+        var command = new Command("petrel", "Opens the invented sample project, from intake to the first season; every figure is simulated") { file, port, makeOnly, story, until };
+        command.SetAction((result, cancellation) => SampleProject.Run(
+            result.GetValue(file)!, result.GetValue(port), result.GetValue(makeOnly),
+            result.GetValue(story) is { } name ? (AllStories.Named(name), result.GetValue(until)) : null, result.InvocationConfiguration, cancellation));
         return command;
     }
 

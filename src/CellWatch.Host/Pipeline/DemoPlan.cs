@@ -58,7 +58,7 @@ public static class DemoPlan
                 : null,
             Proven = _ => site.Proofs.Select(proof => proof.Channel),
             FrontEnds = (map, packClock, loggers) => Wire(site, map, packClock, loggers),
-            Sample = new Bench.BenchSample(Bench.PetrelProject.Site(Bench.SampleProject.Version) with { HandCutOff = story.HandCutOff }, now => Bench.PetrelProject.Until(story.Name, now)),
+            Sample = new Bench.BenchSample(Bench.PetrelProject.Site(Bench.SampleProject.Version, story), story.Name),
             Simulation = new SimulatedPart(
                 clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), clock.Resume, site.RunAsync, leap => site.Controls.Leap = leap),
         };

@@ -44,7 +44,7 @@ public sealed class SampleStoriesTests
     {
         var site = PetrelProject.Site("test");
         var store = new MemoryRecordStore();
-        await SampleProject.EnterAsync(site, PetrelProject.Until(story, Opening), () => store, TimeSpan.Zero, CancellationToken.None);
+        await SampleProject.EnterAsync(site, PetrelProject.Until(story, Opening), () => store, CancellationToken.None);
         return new BenchProject(store, site);
     }
 }

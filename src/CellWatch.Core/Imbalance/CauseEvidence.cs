@@ -20,8 +20,9 @@ internal sealed record CauseEvidence
     public double LeakSigmaA { get; init; }
     public double Ohm10 { get; init; }
     public double MedianOhm10 { get; init; }
-    public double Ohm2 { get; init; }
-    public double MedianOhm2 { get; init; }
+    public double EarlyOhm { get; init; }
+    public double MedianEarlyOhm { get; init; }
+    public ExcessReading Excess { get; init; }
     public double LevelPercent { get; init; }
     public int Parallel { get; init; }
     public bool WholeHistory { get; init; }
@@ -42,8 +43,8 @@ internal sealed record CauseEvidence
     /// <summary>Standard deviation of it, Ah.</summary>
     public double CapacitySigmaAh => NominalAh * CapacityTermSigma / ((1 + CapacityTerm) * (1 + CapacityTerm));
 
-    /// <summary>Share by which its resistance exceeds the median cell's.</summary>
-    public double ExcessShare => Ohm10 / MedianOhm10 - 1;
+    /// <summary>Share by which its resistance exceeds the median cell's: of the last step, or of all steps on record where a contact jumps.</summary>
+    public double ExcessShare => Excess.Pattern == ExcessPattern.Jumping ? Excess.MeanOhm / MedianOhm10 : Ohm10 / MedianOhm10 - 1;
 
     /// <summary>Charge level at which it is level with its siblings, %; NaN where there is none.</summary>
     public double EvenAtPercent => LevelPercent + (-(OffsetAh - BledAh) / CapacityTerm - NowAh) / NominalAh * 100;

@@ -57,10 +57,26 @@ internal static class CauseReader
     private static CellFinding Resistance(CauseEvidence e)
     {
         var extra = $"{Say.Milliohms(e.Ohm10)} where its siblings have {Say.Milliohms(e.MedianOhm10)}";
-        double excess2 = e.Ohm2 - e.MedianOhm2, excess10 = e.Ohm10 - e.MedianOhm10;
-        if (excess10 > 1.2 * excess2)
-            return Finding(e, SuspectedCause.HighResistance, $"{extra}, and more after 10 s than after 2 s: the cell's slow part. A joint answers all at once; nothing at rest, so no charge offset", "ease the current; place it cool");
-        return Undecided(e, $"{extra}, all of it at once: a loose joint inside its loop or the cell's own ohmic part", "clean and torque the joint: if the excess goes, it was the joint");
+        double excessEarly = e.EarlyOhm - e.MedianEarlyOhm, excess10 = e.Ohm10 - e.MedianOhm10;
+        var x = e.Excess;
+        if (x.Pattern == ExcessPattern.Jumping)
+            return Finding(e, SuspectedCause.LooseJoint, $"{Between(x.LowOhm, x.HighOhm)} above its siblings, another value from one step of current to the next ({x.Steps} steps): a cell's own resistance does not jump", "take the load off; clean and torque the joint");
+        if (excess10 > 1.2 * excessEarly)
+            return Finding(e, SuspectedCause.HighResistance, $"{extra}, and more after 10 s than at once: the cell's slow part. A joint answers all at once; nothing at rest, so no charge offset", "ease the current; place it cool");
+        return x.Pattern switch
+        {
+            ExcessPattern.Constant => Finding(
+                e, SuspectedCause.LooseJoint,
+                $"{extra}, all of it at once, and {Say.Milliohms(x.MeanOhm)} more in each of {x.Steps} steps, while theirs went from {Between(x.SiblingsLowOhm, x.SiblingsHighOhm)}: the cell's own would have moved with theirs",
+                "clean and torque the joint"),
+            ExcessPattern.Proportional => Finding(
+                e, SuspectedCause.HighResistance,
+                $"{extra}, and the same share more in each of {x.Steps} steps, while theirs went from {Between(x.SiblingsLowOhm, x.SiblingsHighOhm)}: a joint would have added the same each time",
+                "ease the current; place it cool"),
+            _ => Undecided(
+                e, $"{extra}, all of it at once: a loose joint inside its loop or the cell's own ohmic part",
+                "clean and torque the joint: if the excess goes, it was the joint; or steps of current on a cold and on a warm day: a joint adds the same ohms, a cell's own grow in the cold"),
+        };
     }
 
     private static CellFinding Offset(CauseEvidence e)
@@ -92,6 +108,8 @@ internal static class CauseReader
 
     private static CellFinding Finding(CauseEvidence e, SuspectedCause cause, string evidence, string decides) => new(
         e.Cell, cause, evidence, decides, e.OffsetNowAh, e.SpanAh >= e.SpanNeededAh ? e.CapacityAh : double.NaN, e.LeakA, e.Ohm10 - e.MedianOhm10);
+
+    private static string Between(double low, double high) => $"{Say.Milliohms(low)} to {Say.Milliohms(high)}";
 
     private static string Ah(double ah) => Say.AmpereHours(ah);
 

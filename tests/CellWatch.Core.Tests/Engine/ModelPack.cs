@@ -12,6 +12,7 @@ internal sealed class ModelPack
     private const double SlowS = 45;
     private readonly Random _random;
     private readonly double[] _slowV;
+    private readonly double[] _rattle;
 
     public ModelPack(PackBench bench, double level, int seed, string curve = "nmc532-graphite-mohtat2020")
     {
@@ -23,6 +24,8 @@ internal sealed class ModelPack
         Level = [.. Enumerable.Range(0, n).Select(_ => level + 0.001 * Normal())];
         OhmFast = [.. Enumerable.Range(0, n).Select(_ => 0.00085 * (1 + 0.03 * Normal()))];
         OhmSlow = [.. Enumerable.Range(0, n).Select(_ => 0.0006 * (1 + 0.03 * Normal()))];
+        JointOhm = new double[n];
+        _rattle = [.. Enumerable.Repeat(1.0, n)];
         LeakA = new double[n];
         BleedA = new double[n];
         _slowV = new double[n];
@@ -35,6 +38,21 @@ internal sealed class ModelPack
     public double[] Level { get; }
     public double[] OhmFast { get; }
     public double[] OhmSlow { get; }
+
+    /// <summary>Resistance of a joint inside a cell's loop, ohm; temperature and charge do not move it.</summary>
+    public double[] JointOhm { get; }
+
+    /// <summary>Cells whose joint is loose: it takes another value, between a fifth and the double, whenever it is rattled.</summary>
+    public HashSet<int> LooseCells { get; } = [];
+
+    /// <summary>Moves every loose joint.</summary>
+    public void Rattle()
+    {
+        foreach (var cell in LooseCells) _rattle[cell] = 0.2 + 1.8 * _random.NextDouble();
+    }
+
+    /// <summary>What temperature makes of every cell's own resistance; 1 at 25 degC.</summary>
+    public double OhmFactor { get; set; } = 1;
     public double[] LeakA { get; }
     public double[] BleedA { get; }
 
@@ -68,8 +86,8 @@ internal sealed class ModelPack
         {
             Level[k] += (CurrentA - LeakA[k] - BleedA[k]) * dtS / 3600 / CapacityAh[k];
             var keep = Math.Exp(-dtS / SlowS);
-            _slowV[k] = keep * _slowV[k] + (1 - keep) * OhmSlow[k] * CurrentA;
-            Bench.CellV[k] = Curve.VoltageAt(Math.Clamp(100 * Level[k], 0, 100)) + CurrentA * OhmFast[k] + _slowV[k];
+            _slowV[k] = keep * _slowV[k] + (1 - keep) * OhmFactor * OhmSlow[k] * CurrentA;
+            Bench.CellV[k] = Curve.VoltageAt(Math.Clamp(100 * Level[k], 0, 100)) + CurrentA * (OhmFactor * OhmFast[k] + JointOhm[k] * _rattle[k]) + _slowV[k];
         }
 
         Bench.CurrentA = CurrentA + 0.03 * Normal();

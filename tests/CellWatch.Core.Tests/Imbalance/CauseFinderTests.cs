@@ -97,6 +97,50 @@ public sealed class CauseFinderTests(ITestOutputHelper output)
         Assert.True(finding.Decides.Length > 0);
     }
 
+    [Fact]
+    public void A_joint_and_a_cell_of_the_same_excess_at_once_are_told_apart_by_days_of_unlike_temperature()
+    {
+        var model = Pack(seed: 5);
+        model.JointOhm[3] = 0.0006;
+        model.OhmFast[8] *= 1.7;
+        Weeks(model);
+        var joint = model.Bench.Engine.FindingOf(model.Bench.State.Snapshot, 3);
+        Assert.Equal(SuspectedCause.LooseJoint, joint.Cause);
+        Assert.Contains("the cell's own would have moved with theirs", joint.Evidence, StringComparison.Ordinal);
+        Assert.Equal(0.6e-3, joint.ExtraOhm, 0.1e-3);
+        var cell = model.Bench.Engine.FindingOf(model.Bench.State.Snapshot, 8);
+        Assert.Equal(SuspectedCause.HighResistance, cell.Cause);
+        Assert.Contains("a joint would have added the same each time", cell.Evidence, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void At_one_temperature_they_are_not_told_apart_and_the_deciding_test_is_named()
+    {
+        var model = Pack(seed: 5);
+        model.JointOhm[3] = 0.0006;
+        model.OhmFast[8] *= 1.7;
+        Weeks(model, sameTemperature: true);
+        foreach (var cell in new[] { 3, 8 })
+        {
+            var finding = model.Bench.Engine.FindingOf(model.Bench.State.Snapshot, cell);
+            Assert.Equal(SuspectedCause.Undecided, finding.Cause);
+            Assert.Contains("clean and torque the joint", finding.Decides, StringComparison.Ordinal);
+            Assert.Contains("on a cold and on a warm day", finding.Decides, StringComparison.Ordinal);
+        }
+    }
+
+    [Fact]
+    public void A_contact_that_jumps_from_step_to_step_is_a_joint_whatever_the_temperature()
+    {
+        var model = Pack(seed: 5);
+        model.JointOhm[3] = 0.0006;
+        model.LooseCells.Add(3);
+        Weeks(model, sameTemperature: true);
+        var finding = model.Bench.Engine.FindingOf(model.Bench.State.Snapshot, 3);
+        Assert.Equal(SuspectedCause.LooseJoint, finding.Cause);
+        Assert.Contains("a cell's own resistance does not jump", finding.Evidence, StringComparison.Ordinal);
+    }
+
     private static (ModelPack Model, Dictionary<int, SuspectedCause> Faults) Faulty(int seed)
     {
         var model = Pack(seed);
@@ -107,7 +151,7 @@ public sealed class CauseFinderTests(ITestOutputHelper output)
         {
             var cell = random.Next(model.Bench.Map.CellCount);
             if (faults.ContainsKey(cell)) continue;
-            switch (random.Next(9))
+            switch (random.Next(10))
             {
                 case 0:
                     model.Level[cell] += 0.012 + 0.01 * random.NextDouble();
@@ -135,8 +179,15 @@ public sealed class CauseFinderTests(ITestOutputHelper output)
                     faults[cell] = SuspectedCause.StuckBleed;
                     break;
                 case 6:
-                    model.OhmFast[cell] += 0.0004 + 0.0006 * random.NextDouble();
+                    // Half of them are poor but steady, half give another value after every change of current.
+                    model.JointOhm[cell] = 0.0004 + 0.0006 * random.NextDouble();
+                    if (random.Next(2) == 0) model.LooseCells.Add(cell);
                     faults[cell] = SuspectedCause.LooseJoint;
+                    break;
+                case 8:
+                    // All of it at once: only temperature and charge tell it from a joint.
+                    model.OhmFast[cell] *= 1.5 + 0.4 * random.NextDouble();
+                    faults[cell] = SuspectedCause.HighResistance;
                     break;
                 case 7:
                     if (cell % 6 == 5 || faults.ContainsValue(SuspectedCause.BadLead) || faults.ContainsKey(cell + 1)) break;
@@ -167,12 +218,18 @@ public sealed class CauseFinderTests(ITestOutputHelper output)
         model.Level[cell] = 0.94 + (0.85 - 0.94) * 110 / capacityAh;
     }
 
+    /// <summary>Temperatures of the days, degC; a cell's resistance doubles from 25 to 0 degC (battery-maths 4.1, from memory there).</summary>
+    private static readonly double[] DayDegC = [25, 13, 29, 19];
+
     /// <summary>Days with a drive to about half, a charge back and long rests.</summary>
-    private static void Weeks(ModelPack model, int days = 4)
+    private static void Weeks(ModelPack model, int days = 4, bool sameTemperature = false)
     {
         model.Run(3600, dtS: 10);
         for (var day = 0; day < days; day++)
         {
+            var degC = sameTemperature ? 22 : DayDegC[day % DayDegC.Length];
+            model.Bench.TemperatureDegC.AsSpan().Fill(degC);
+            model.OhmFactor = Math.Pow(2, (25 - degC) / 25);
             Hour(model, -40, 3600);
             Hour(model, 0, 3600);
             Hour(model, 40, 3560);
@@ -187,6 +244,7 @@ public sealed class CauseFinderTests(ITestOutputHelper output)
     private static void Hour(ModelPack model, double currentA, double seconds)
     {
         model.ChargeA = currentA;
+        model.Rattle();
         model.Run(40);
         model.Run(seconds - 40, dtS: 10);
     }

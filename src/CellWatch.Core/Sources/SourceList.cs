@@ -16,7 +16,7 @@ public sealed record SourceNote(string Name, string UsedFor, string Source, stri
 public static partial class SourceList
 {
     /// <summary>All, in the order of use.</summary>
-    public static IReadOnlyList<SourceNote> All { get; } = [.. Statistics, .. Curves, .. Checks, .. Estimation, .. Imbalance, .. Charging, .. Alarms, .. Safety, .. Reading];
+    public static IReadOnlyList<SourceNote> All { get; } = [.. Statistics, .. Curves, .. Checks, .. Estimation, .. Imbalance, .. Charging, .. Alarms, .. Safety, .. Reading, .. Bench, .. Fitting, .. Proofs];
 
     /// <summary>The list as plain text, one paragraph an entry.</summary>
     public static string Render()

@@ -10,11 +10,15 @@ namespace CellWatch.Log.Maintenance;
 /// <summary>Judges what was salvaged: which blocks read, and what is missing between them.</summary>
 internal sealed class Verdict
 {
+    private const long BucketUs = 10_000_000;
+
     private readonly Salvage _salvage;
     private readonly Dictionary<int, KnownLayout> _layouts = [];
     private readonly HashSet<(string Table, long Id)> _damaged = [];
     private readonly List<LostPart> _lost = [];
     private readonly ClockTable _clock = new();
+    private readonly List<(long FirstUs, long EndUs)> _rolled = [];
+    private readonly List<(long FromUs, int Snapshots)> _buckets = [];
     private readonly SortedDictionary<long, (int Session, long FirstSequence, long LastSequence, long LastUs)> _good = [];
 
     public Verdict(string path, Salvage salvage, IProgress<double>? progress)
@@ -56,10 +60,17 @@ internal sealed class Verdict
         var pyramid = new Pyramid(layouts);
         foreach (var (id, values) in _salvage.Rows["chunk"])
         {
-            if (IsDamaged("chunk", id) || (_salvage.Rows["roll_10s"].ContainsKey(id) && !IsDamaged("roll_10s", id))) continue;
+            if (IsDamaged("chunk", id) || IsRolledUp(id)) continue;
             decoder.Open((byte[])values[3]!);
             if (layouts.Find(decoder.Place.Layout) is { } layout) pyramid.AddFinest(connection, decoder, layout, id, Long(values[1]));
         }
+    }
+
+    /// <summary>Whether a roll-up that reads answers for a chunk.</summary>
+    private bool IsRolledUp(long chunk)
+    {
+        var at = _rolled.BinarySearch((chunk, long.MaxValue));
+        return at < 0 && ~at > 0 && _rolled[~at - 1].EndUs > chunk;
     }
 
     private void ReadLayouts()
@@ -123,8 +134,11 @@ internal sealed class Verdict
             {
                 try
                 {
-                    blocks.Decode(row[^1] as byte[] ?? [], null, r => _layouts.GetValueOrDefault(r)?.Kinds);
+                    var rollUp = blocks.Decode(row[^1] as byte[] ?? [], null, r => _layouts.GetValueOrDefault(r)?.Kinds);
                     good++;
+                    if (level != Pyramid.Levels[0]) continue;
+                    _rolled.Add((id, Long(row[1])));
+                    for (var b = 0; b < rollUp.Buckets.Count; b++) _buckets.Add((rollUp.Buckets[b] * BucketUs, rollUp.Snapshots[b]));
                 }
                 catch (DamagedBlockException e)
                 {
@@ -153,11 +167,7 @@ internal sealed class Verdict
     private void FindMissing()
     {
         var thinnedUs = _salvage.Meta.TryGetValue(Thinning.FullRateThinned, out var text) ? long.Parse(text, CultureInfo.InvariantCulture) : long.MinValue;
-        foreach (var (id, row) in _salvage.Rows["roll_10s"])
-        {
-            if (_salvage.Rows["chunk"].ContainsKey(id) || id <= thinnedUs || IsDamaged("roll_10s", id)) continue;
-            AddLost("full rate", id, Long(row[1]), null, "its block is gone");
-        }
+        FindGoneBlocks(thinnedUs);
 
         var told = _lost.Where(l => l.What == "full rate").Select(l => l.Range!.Value).ToList();
         // What was given up while the disk could not be written is in the record as a gap: that is no damage.
@@ -173,6 +183,32 @@ internal sealed class Verdict
             }
 
             before = here;
+        }
+    }
+
+    /// <summary>Stretches that were summed up and have no block at full rate, sound or not.</summary>
+    private void FindGoneBlocks(long thinnedUs)
+    {
+        var blocks = _salvage.Rows["chunk"].Select(c => (FromUs: c.Key, ToUs: Long(c.Value[1]))).ToList();
+        var at = 0;
+        long fromUs = 0, toUs = long.MinValue, snapshots = 0;
+        foreach (var bucket in _buckets.Where(b => b.FromUs > thinnedUs && b.Snapshots > 0))
+        {
+            while (at < blocks.Count && blocks[at].ToUs < bucket.FromUs) at++;
+            if (at < blocks.Count && blocks[at].FromUs < bucket.FromUs + BucketUs) continue;
+            // Blocks are cut at these marks: what lies across one was two blocks.
+            if (bucket.FromUs != toUs || bucket.FromUs % OpenStretch.CutUs == 0) Tell();
+            if (snapshots == 0) fromUs = bucket.FromUs;
+            toUs = bucket.FromUs + BucketUs;
+            snapshots += bucket.Snapshots;
+        }
+
+        Tell();
+
+        void Tell()
+        {
+            if (snapshots > 0) AddLost("full rate", fromUs, toUs, snapshots, "its block is gone");
+            snapshots = 0;
         }
     }
 

@@ -184,6 +184,19 @@ internal sealed class LogWriter : IAsyncDisposable
         var everyS = _recording.DaysLeft is null ? Math.Min(LookSoonS, _options.LookAtRoomEveryS) : _options.LookAtRoomEveryS;
         if (_time.GetElapsedTime(_lookedAt).TotalSeconds < everyS) return;
         _lookedAt = _time.GetTimestamp();
+        try
+        {
+            LookAtRoom();
+        }
+        catch (SqliteException e) when (e.SqliteErrorCode == FaultWords.Corrupt)
+        {
+            // What is old does not read; what is new is written, and that is what counts.
+            _recording = new RecordingView(true, "recording; a part of the file does not read, so its room is not known. Run 'log check'.", null, null);
+        }
+    }
+
+    private void LookAtRoom()
+    {
         var (connection, rule) = (_file!.Connection, _options.Retention);
         var space = Space.Of(connection, _path, _options);
         for (var passes = 0; passes < 8 && _file.Thin(space.IsShort(rule), WallMsOf) > 0; passes++) space = Space.Of(connection, _path, _options);

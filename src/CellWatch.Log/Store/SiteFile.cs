@@ -136,6 +136,7 @@ internal sealed class SiteFile : IDisposable
         {
             _addTail.Transaction = _addChunk.Transaction = transaction;
             Seal(open);
+            _pyramid.JoinNewestHour(_connection);
             if (open.Session > 0) _connection.Run("UPDATE session SET ended_us = @e WHERE id = @id", ("@e", open.LastUs), ("@id", open.Session));
             record?.Invoke(_connection);
             transaction.Commit();

@@ -62,11 +62,11 @@ public sealed class DamageTests : IDisposable
     {
         await WriteAsync();
         DamageBlocks("chunk", everyOther: 5, places: 2);
-        DamageBlocks("roll_10s", everyOther: 3, places: 3);
+        DamageBlocks("roll_10s", everyOther: 1, places: 2);
         var repair = LogMaintenance.Repair(_folder.File(), Now);
 
         Assert.True(File.Exists(repair.DamagedFile));
-        Assert.Equal(5, repair.Found.Lost.Count);
+        Assert.Equal(4, repair.Found.Lost.Count);
         Assert.Empty(repair.After.Structure);
         Assert.Equal(repair.Found.Snapshots, repair.After.Snapshots);
         // A chunk and its own roll-up may both have been hit; every other roll-up is whole again.
@@ -74,6 +74,50 @@ public sealed class DamageTests : IDisposable
         await using var log = CellLog.Open(_folder.File());
         Assert.Equal(repair.Found.Snapshots, (await CellLogTests.ReadAll(log)).Count);
         Assert.Contains(await log.ReadEventsAsync(TimeRange.All), e => e.Text.Contains("repaired", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public async Task A_block_that_is_gone_is_told_by_the_roll_up_of_its_hour_to_the_snapshot()
+    {
+        await WriteAsync();
+        List<(long FromUs, long Snapshots)> gone = [];
+        using (var connection = new SqliteConnection($"Data Source={_folder.File()};Pooling=False"))
+        {
+            connection.Open();
+            using var command = connection.CreateCommand();
+            // Two that lie together and one alone.
+            command.CommandText = "DELETE FROM chunk WHERE first_us IN (SELECT first_us FROM chunk ORDER BY first_us LIMIT 2 OFFSET 2) OR first_us IN (SELECT first_us FROM chunk ORDER BY first_us LIMIT 1 OFFSET 8) RETURNING first_us, snapshots";
+            using var reader = command.ExecuteReader();
+            while (reader.Read()) gone.Add((reader.GetInt64(0), reader.GetInt64(1)));
+        }
+
+        var report = LogMaintenance.Check(_folder.File());
+        Assert.Equal(3, gone.Count);
+        Assert.Equal(gone.Select(g => ((long?)(g.FromUs / 1000), (long?)g.Snapshots)), report.Lost.Select(l => (l.Range?.FromUnixMs, l.Snapshots)));
+        Assert.All(report.Lost, l => Assert.Equal("its block is gone", l.Reason));
+    }
+
+    [Fact]
+    public async Task Blocks_of_an_hour_are_joined_but_never_across_one_that_does_not_read()
+    {
+        await using var log = CellLog.Open(_folder.File());
+        await log.AppendAllAsync(_written[..2400]);
+        DamageBlocks("roll_10s", everyOther: 3, places: 1);
+        await log.AppendAllAsync(_written[2400..]);
+
+        using (var connection = new SqliteConnection($"Data Source={_folder.File()};Pooling=False;Mode=ReadOnly"))
+        {
+            connection.Open();
+            using var command = connection.CreateCommand();
+            command.CommandText = "SELECT group_concat((end_us - first_us) / 1000000) FROM (SELECT * FROM roll_10s ORDER BY first_us)";
+            // The record begins at 14:13:20. Before the damaged block 1000 s are one block, after it 1200 s; then a whole hour; then what is not yet an hour.
+            Assert.Equal("1000,600,1200,3600,600,600", command.ExecuteScalar());
+        }
+
+        var traces = await log.ReadTracesAsync(new TraceQuery(["B01.1"], TimeRange.All, 500));
+        Assert.Equal(8000, traces.Columns.Snapshots.Sum());
+        Assert.Equal(_written.Max(s => s.RawValues[0]), traces.Channels[0].Max.Max());
+        Assert.DoesNotContain(true, traces.Columns.BreakBefore);
     }
 
     [Fact]

@@ -13,7 +13,8 @@ namespace CellWatch.Host.Pipeline;
 /// of the story skips, so that the pages open on a pack with a past. Starts before the pack's loop, so the log stays in order.
 /// </summary>
 public sealed partial class HistoryFiller(
-    ServicePlan plan, PackLoop loop, PackClock clock, IRecorder recorder, RunKeeper runs, PackEngine engine, IReadOnlyList<WiredFrontEnd> frontEnds, ILogger<HistoryFiller> log) : IHostedService, IStoryLeap, IDisposable
+    ServicePlan plan, PackLoop loop, PackClock clock, IRecorder recorder, RunKeeper runs, PackEngine engine, IReadOnlyList<WiredFrontEnd> frontEnds, IHostApplicationLifetime life,
+    ILogger<HistoryFiller> log) : IHostedService, IStoryLeap, IDisposable
 {
     private const int MostLooks = 100;
     private static readonly TimeSpan LookEvery = TimeSpan.FromMilliseconds(50);
@@ -39,9 +40,9 @@ public sealed partial class HistoryFiller(
             return Task.CompletedTask;
         }
 
-        // Pages are served meanwhile; the first scan waits until the past is written, so the log stays in order.
+        // Pages are served first; the first scan waits until the past is written, so the log stays in order.
         loop.Gate.Wait(cancellationToken);
-        _boards = Task.Run(() => PlayAsync(simulation), CancellationToken.None);
+        life.ApplicationStarted.Register(() => _boards = Task.Run(() => PlayAsync(simulation), CancellationToken.None));
         return Task.CompletedTask;
     }
 

@@ -25,6 +25,8 @@ public static class PageNames
         new("instruments", "Instruments", false),
         new("reports", "Reports", false),
         new("settings", "Settings", false, AtTheEnd: true),
+        new("help", "Help", false, AtTheEnd: true),
+        new("first-run", "First run", false, AtTheEnd: true),
     ];
 
     /// <summary>The page an address under the base belongs to; the first one for the base itself, null for an unknown address.</summary>

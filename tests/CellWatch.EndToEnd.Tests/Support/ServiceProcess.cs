@@ -35,6 +35,26 @@ public sealed class ServiceProcess : IAsyncDisposable
     /// <summary>Starts a command that serves pages on a port.</summary>
     public static ServiceProcess Start(int port, params string[] arguments) => new(Launch(arguments), port);
 
+    /// <summary>The same in a folder of its own.</summary>
+    public static ServiceProcess StartIn(string folder, int port, params string[] arguments) => new(Launch(arguments, folder), port);
+
+    /// <summary>Asks for a page until the program answers.</summary>
+    public async Task<string> GetWhenUpAsync(string path, double withinS = 30)
+    {
+        var limit = Stopwatch.StartNew();
+        while (true)
+        {
+            try
+            {
+                return await _http.GetStringAsync(path);
+            }
+            catch (HttpRequestException) when (limit.Elapsed.TotalSeconds < withinS && !_process.HasExited)
+            {
+                await Task.Delay(100);
+            }
+        }
+    }
+
     /// <summary>Runs a command to its end.</summary>
     public static async Task<(int ExitCode, string Output, string Error)> RunAsync(string? input, params string[] arguments)
     {
@@ -105,7 +125,7 @@ public sealed class ServiceProcess : IAsyncDisposable
         _http.Dispose();
     }
 
-    private static Process Launch(string[] arguments)
+    private static Process Launch(string[] arguments, string folder = "")
     {
         var start = new ProcessStartInfo("dotnet")
         {
@@ -113,6 +133,7 @@ public sealed class ServiceProcess : IAsyncDisposable
             RedirectStandardError = true,
             RedirectStandardInput = true,
             UseShellExecute = false,
+            WorkingDirectory = folder,
         };
         start.ArgumentList.Add(Repository.Service);
         foreach (var argument in arguments) start.ArgumentList.Add(argument);

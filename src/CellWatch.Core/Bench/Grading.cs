@@ -24,6 +24,12 @@ public static class Grading
         return new GradeSheet(GradeSheet.StatementText, [.. cards], limits.Listed(), limits.Fingerprint(), softwareVersion, seed, draws);
     }
 
+    /// <summary>One module's card as it would be now; nothing is drawn, so its chance of limiting the pack is not known.</summary>
+    /// <param name="module">The module.</param>
+    /// <param name="all">All modules it is compared with, itself too.</param>
+    /// <param name="limits">The limits.</param>
+    public static GradeCard CardOf(ModuleEvidence module, IReadOnlyList<ModuleEvidence> all, GradeLimits limits) => Card(module, Siblings.Of(all), limits, double.NaN);
+
     private static GradeCard Card(ModuleEvidence m, Siblings siblings, GradeLimits limits, double chance)
     {
         GradeLine[] lines =

@@ -26,6 +26,7 @@ public sealed partial class Bench
     private string _rig = "";
     private RunMethod _method = RunMethod.Rest;
     private bool _graded;
+    private bool _closing;
     private int _cells = 6;
     private double _expectedV = double.NaN;
     private long _followedAt;
@@ -33,6 +34,8 @@ public sealed partial class Bench
     [Inject] private TimeProvider Time { get; set; } = null!;
 
     [Inject] private IServiceProvider Provider { get; set; } = null!;
+
+    private IRunCloser? Closer => Provider.GetService<IRunCloser>();
 
     private IRunFollower? Follower => Provider.GetService<IRunFollower>();
 
@@ -80,7 +83,7 @@ public sealed partial class Bench
         _steps = BenchView.Steps(project, _chosen);
         var latest = project.Grades.Latest()?.Value.Cards.FirstOrDefault(c => c.Identity == _chosen);
         _graded = latest is { Grade: not Grade.None };
-        _card = _graded ? latest : project.Grades.Preview(project.Grades.Limits).Cards.FirstOrDefault(c => c.Identity == _chosen);
+        _card = _graded ? latest : project.Grades.CardNow(_chosen);
         var capacity = project.Runs.CapacityOf(_chosen);
         _lastFitness = capacity?.Value.Outcome.Fitness ?? [];
         _lastFitnessOf = capacity is null ? "" : $"{capacity.Value.RunId}, {BenchWords.Day(capacity.Record.At, Desk.Now)}";
@@ -111,7 +114,8 @@ public sealed partial class Bench
     private static string EndWords(RunProgress p) => p.Ended ? "" : p.Forecast is { Cell: > 0 } f ? $"group {f.Cell} first, about {Figures.With(f.GroupAh, 0, "Ah")}" : p.Forecast is not null ? "end as the siblings" : "";
 
     private string NoCurve(OpenRun run) => run.Run.Method == RunMethod.Rest
-        ? $"Resting since {BenchWords.Clock(run.StartedAt, Desk!.Now)}. Nothing on the main terminals; the first 48 h are relaxation and are dropped. The leak is worked out when the recording is closed."
+        ? $"Resting since {BenchWords.Clock(run.StartedAt, Desk!.Now)}. Nothing on the main terminals; the first 48 h are relaxation and are dropped. The leak is worked out when the recording is closed{(Closer?.Records(run.Run.Module) ?? false ? "" : $": {run.Run.Module} is not on this pack's instruments, so it is handed in as a file")}."
+        : run.Run.Method == RunMethod.Pulse && (Closer?.Records(run.Run.Module) ?? false) ? "Nothing was heard since the run began. Give the pulse; it is then closed from the log."
         : $"{run.Run.Module} is not on this pack's instruments, or nothing was heard since the run began: its recording is handed in as a file when it is over (bench enter runs/{run.Run.Id}/capacity).";
 
     private Task HoldAsync(Run run, bool hold) => StepAsync(run, (r, who) => RunCourse.Hold(r, hold, _reason.Trim(), who.By, who.At), hold ? "is held" : "goes on");
@@ -125,6 +129,19 @@ public sealed partial class Bench
                 p.Runs.Step(run.Id, r => step(r, who), who);
                 return $"{run.Id} {said}.";
             })) _reason = "";
+    }
+
+    /// <summary>A rest or a pulse on the pack's own instruments is closed with what the log holds of it.</summary>
+    private bool CanCloseFromLog(Run run) => run.Method != RunMethod.Capacity && run.State == RunState.Running && (Closer?.Records(run.Module) ?? false);
+
+    private async Task CloseFromLogAsync(Run run)
+    {
+        if (Closer is not { } closer || _closing) return;
+        _closing = true;
+        StateHasChanged();
+        await ActAsync(by => closer.CloseAsync(by, run.Id));
+        _closing = false;
+        LookAgain();
     }
 
     private async Task EndAsync(Run run)

@@ -84,12 +84,16 @@ public abstract class BenchPage : ComponentBase, IDisposable
 
     /// <summary>Does something under the typed name that is not itself an entry, and keeps what is said about it.</summary>
     /// <returns>Whether it was taken.</returns>
-    protected async Task<bool> ActAsync(Func<string, string> act)
+    protected Task<bool> ActAsync(Func<string, string> act) => ActAsync(by => Task.FromResult(act(by)));
+
+    /// <summary>The same for something that takes a while.</summary>
+    /// <returns>Whether it was taken.</returns>
+    protected async Task<bool> ActAsync(Func<string, Task<string>> act)
     {
         if (Person.Name.Length == 0) await NameDialog.AskAsync(Dialogs, Person);
         try
         {
-            (Answer, Accepted) = (act(Person.Name), true);
+            (Answer, Accepted) = (await act(Person.Name), true);
         }
         catch (RefusedException refused)
         {

@@ -22,6 +22,21 @@ internal static class BenchAnswers
         ? Results.Problem("Send an object with 'by' (your name) and 'entry'.", statusCode: StatusCodes.Status400BadRequest)
         : Answer(play);
 
+    /// <summary>The same for something that takes a while.</summary>
+    public static async Task<IResult> PlayAsync<TEntry, TAnswer>(BenchEntry<TEntry>? body, Func<Task<TAnswer>> play)
+    {
+        if (body is null || body.Entry is null) return Play<TEntry, TAnswer>(body, () => default!);
+        try
+        {
+            var answer = await play();
+            return Answer(() => answer);
+        }
+        catch (RefusedException refused)
+        {
+            return Answer<TAnswer>(() => throw refused);
+        }
+    }
+
     /// <summary>A kept thing as a document.</summary>
     public static BenchDocument<T> Document<T>(Kept<T> kept) => new(kept.Value, kept.Record.Revision, kept.Record.By, kept.Record.At, kept.Record.Simulated);
 

@@ -103,6 +103,12 @@ public static partial class BenchApi
             BenchAnswers.Enter(door, body, (p, e, who) => BenchAnswers.Document(p.Runs.CloseCapacity(id, e.Csv, e.Settings ?? p.Runs.CapacitySettings, who)))).WithSummary("Closes a capacity test with its recording as CSV");
         entries.MapPost("/runs/{id}/pulse", (string id, BenchEntry<PulseRecording> body, BenchDoor door) =>
             BenchAnswers.Enter(door, body, (p, e, who) => BenchAnswers.Document(p.Runs.ClosePulse(id, e, who)))).WithSummary("Closes a pulse test with its recording");
+        entries.MapPost("/runs/{id}/from-log", (string id, BenchEntry<ReasonBody> body, BenchDoor door, IServiceProvider services, CancellationToken cancellation) => BenchAnswers.PlayAsync(body, async () =>
+        {
+            var closer = services.GetService<IRunCloser>() ?? throw new RefusedException($"This program keeps no cell log: hand the recording in at runs/{id}/rest, /capacity or /pulse.");
+            var finding = await closer.CloseAsync(body.By, id, cancellation);
+            return new { Finding = finding, Run = door.Read(p => BenchAnswers.Document(p.Runs.Run(id))) };
+        })).WithSummary("Closes a run with what the cell log holds of it since it began");
         // Reading a file at the desk: judged and answered, nothing kept.
         Enter(entries, "/read/capacity", "Reads a discharge file without keeping it", (BenchProject p, CsvBody e, Stamp _) => CapacityTest.Judge(RecordingCsv.Parse(e.Csv).Discharge, e.Settings ?? p.Runs.CapacitySettings));
         Enter(entries, "/read/rest", "Reads a rest recording without keeping it", (BenchProject _, RestBody e, Stamp _) => RestTest.Judge(e.Recording, e.Settings ?? new RestTestSettings()));

@@ -109,6 +109,7 @@ public static class ServiceHost
         services.AddSingleton<IRunFollower>(s => s.GetRequiredService<RunFollower>());
         services.AddHostedService(s => s.GetRequiredService<RunFollower>());
         if (plan.Simulation?.Strip is ISimulatedLoad load) services.AddSingleton(load);
+        services.AddSingleton<IRunCloser, LogCloser>();
         services.AddSingleton<RhythmPlayer>();
         services.AddSingleton<IRhythmDesk>(s => s.GetRequiredService<RhythmPlayer>());
         if (plan.Sample is not { } sample) return;

@@ -47,8 +47,8 @@ public sealed record BenchView(IReadOnlyList<OpenRun> Open, IReadOnlyList<string
         return
         [
             new("inspection", inspection is not null, false, inspection?.Value.Outcome.Words ?? ""),
-            new("capacity", capacity?.Value.Outcome.IsFit ?? false, running.Contains(RunMethod.Capacity), capacity is null ? "" : capacity.Value.Outcome.IsFit ? $"{capacity.Value.Outcome.ModuleAh.Value:0.0} Ah" : "not fit: repeat it"),
             new("rest test", rest is { Value.Outcome.Refused.Count: 0 }, running.Contains(RunMethod.Rest), rest is null ? "" : rest.Value.Outcome.Refused.Count == 0 ? $"found {rest.Value.Outcome.SmallestLeakFoundMilliampere:0.0} mA and up" : "no leak stated"),
+            new("capacity", capacity?.Value.Outcome.IsFit ?? false, running.Contains(RunMethod.Capacity), capacity is null ? "" : capacity.Value.Outcome.IsFit ? $"{capacity.Value.Outcome.ModuleAh.Value:0.0} Ah" : "not fit: repeat it"),
             new("pulse", pulse?.Value.Outcome.Comparable ?? false, running.Contains(RunMethod.Pulse), pulse is null ? "" : pulse.Value.Outcome.Comparable ? $"{pulse.Value.Outcome.Groups.Max(g => g.TenSecondMilliohm):0.00} mOhm" : "not comparable"),
         ];
     }

@@ -55,6 +55,13 @@ public sealed class GradeBook(IRecordStore store, BenchSite site, ModuleRegister
         return Grading.Judge(modules, tried, site.SoftwareVersion, inPack: modules.Exists(m => wired.Contains(m.Identity)) ? wired : null);
     }
 
+    /// <summary>The card one module would get now; null where it is not in the register. Quick: no draws.</summary>
+    public GradeCard? CardNow(string module)
+    {
+        var all = register.All().Select(m => runs.Evidence(m.Value)).ToList();
+        return all.Find(m => m.Identity == module) is { } one ? Grading.CardOf(one, all, Limits) : null;
+    }
+
     /// <summary>The latest sheet; null before.</summary>
     public Kept<GradeSheet>? Latest() => sheets.Latest("sheet");
 

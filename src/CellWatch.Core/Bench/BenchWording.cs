@@ -14,6 +14,18 @@ public static class BenchWording
         _ => "OPEN",
     };
 
+    /// <summary>A way to prove a channel.</summary>
+    public static string Of(ProofMethod method) => method switch
+    {
+        ProofMethod.Stack => "connector by hand meter",
+        ProofMethod.Sum => "sum against terminals",
+        ProofMethod.ModuleLoad => "load on the module",
+        ProofMethod.CellRhythm => "cell rhythm",
+        ProofMethod.WarmHand => "warm hand",
+        ProofMethod.KnownCurrent => "known load, then charger",
+        _ => "string voltage against hand meter and sum",
+    };
+
     /// <summary>A verdict.</summary>
     public static string Of(Verdict verdict) => verdict switch
     {

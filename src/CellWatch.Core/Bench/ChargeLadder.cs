@@ -116,6 +116,13 @@ public static class ChargeLadder
     }
 }
 
+/// <summary>The course of a charge; arrays of one length.</summary>
+/// <param name="TimeS">Seconds since it began.</param>
+/// <param name="CurrentA">Current, positive charging.</param>
+/// <param name="HighestV">Highest cell, V.</param>
+/// <param name="LowestV">Lowest cell, V.</param>
+public sealed record ChargeCurve(double[] TimeS, double[] CurrentA, double[] HighestV, double[] LowestV);
+
 /// <summary>How a charge ended, as kept.</summary>
 /// <param name="Id">Its name.</param>
 /// <param name="Kind">AC or DC.</param>
@@ -133,9 +140,12 @@ public static class ChargeLadder
 /// <param name="WallWh">Energy from the wall; NaN when not measured.</param>
 /// <param name="PackWh">Energy into the pack.</param>
 /// <param name="RawReference">Stretch of the log.</param>
+/// <param name="Curve">Its course, thinned for a drawing; null where none is kept.</param>
+/// <param name="Limits">The limits it was judged by; kept with it by the program.</param>
 public sealed record ChargeRecord(
     string Id, ChargeKind Kind, DateTimeOffset StartedAt, DateTimeOffset EndedAt, IReadOnlyList<Precondition> Preconditions, DateTimeOffset? CutOffTriedAt,
-    string LimitedBy, double LimitedAtV, double LimitedAtA, double LimitedAtDegC, bool CurrentObeyed, IReadOnlyList<string> Stops, double InAh, double WallWh, double PackWh, string RawReference)
+    string LimitedBy, double LimitedAtV, double LimitedAtA, double LimitedAtDegC, bool CurrentObeyed, IReadOnlyList<string> Stops, double InAh, double WallWh, double PackWh, string RawReference,
+    ChargeCurve? Curve = null, Pack.CellLimits? Limits = null)
 {
     /// <summary>Supervised from start to end: every precondition met, cut-off tried in it, no stop.</summary>
     public bool Supervised => Preconditions.All(p => p.Met) && CutOffTriedAt >= StartedAt && Stops.Count == 0 && (Kind == ChargeKind.Ac || CurrentObeyed);

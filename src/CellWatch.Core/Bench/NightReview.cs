@@ -180,7 +180,7 @@ public static class NightReview
     private static string Sentence(List<NightCell> cells, double before, double after, NightRecord last, NightRules rules)
     {
         var stuck = cells.Where(c => c.Cause == NightCause.BleedStuckOn).Select(c => c.Cell).ToList();
-        var text = $"Spread {before:0.0} -> {after:0.0} Ah{(stuck.Count > 0 ? $" without {string.Join(", ", stuck)}" : "")}.";
+        var text = $"Spread {(Math.Abs(before - after) < 0.05 ? $"{after:0.0} Ah, as before the night" : $"{before:0.0} -> {after:0.0} Ah")}{(stuck.Count > 0 ? $" without {string.Join(", ", stuck)}" : "")}.";
         var more = cells.Where(c => c.NightsLeft > 0).ToList();
         if (more.Count > 0) text += $" {more.Max(c => c.NightsLeft)} more {(more.Max(c => c.NightsLeft) == 1 ? "night" : "nights")} for {more.Count} {(more.Count == 1 ? "cell" : "cells")}.";
         foreach (var cause in cells.Where(c => c.Cause is not (NightCause.ChargeOffset or NightCause.Level)).OrderByDescending(c => Math.Abs(c.LeftAh)).GroupBy(c => c.Cause))

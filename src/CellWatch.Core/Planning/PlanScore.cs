@@ -50,7 +50,7 @@ public static class PlanScoring
     /// <summary>Scores a plan.</summary>
     public static PlanScore Score(PlanTask task, ReadOnlySpan<int> plan)
     {
-        double thermal = 0, milliohm = 0, kg = 0, momentX = 0, momentY = 0, bestAh = 0;
+        double thermal = 0, milliohm = 0, kg = 0, momentX = 0, momentY = 0, momentZ = 0, bestAh = 0;
         var weakest = -1;
         var conflicts = new List<string>();
         foreach (var c in task.Candidates) if (c.Grade is Grade.A or Grade.B) bestAh = Math.Max(bestAh, c.LowestAh);
@@ -71,11 +71,13 @@ public static class PlanScoring
             kg += c.MassKg;
             momentX += c.MassKg * slot.X;
             momentY += c.MassKg * slot.Y;
+            momentZ += c.MassKg * slot.Z;
             if (weakest < 0 || c.LowestAh < task.Candidates[weakest].LowestAh) weakest = plan[s];
         }
 
         if (weakest < 0) return new PlanScore(0, 0, 0, 0, "", double.NaN, double.NaN, 0, conflicts);
         double x = momentX / kg, y = momentY / kg, usable = task.Candidates[weakest].LowestAh;
+        if (task.Permitted?.Outside(x, y, momentZ / kg) is { } outside) conflicts.Add(outside);
         var (targetX, targetY) = task.Target;
         // The mass term uses moments over the mean mass, so that it is the same for every plan and its bound is exact.
         var meanKg = MeanKg(task) * plan.Length;

@@ -26,9 +26,11 @@ public sealed record BoxMass(string Box, int Modules, double MassKg);
 /// <param name="Hottest">The warmest slot.</param>
 /// <param name="Chain">Electrical side.</param>
 /// <param name="Spares">Usable modules that are in no slot, the largest first.</param>
+/// <param name="Permitted">Where the centre may lie; null where that is not entered.</param>
+/// <param name="Balance">What the plan does to the craft; null where its figures are not entered.</param>
 public sealed record PlanView(
     IReadOnlyList<SlotView> Slots, PlanScore Score, CentreOfGravity Centre, (double X, double Y) Target, IReadOnlyList<BoxMass> Boxes, SlotView Hottest, PolarityChain Chain,
-    IReadOnlyList<Candidate> Spares)
+    IReadOnlyList<Candidate> Spares, CentreBox? Permitted = null, BalanceView? Balance = null)
 {
     /// <summary>Distance of the centre of gravity from its target, mm.</summary>
     public double OffTargetMm => 1000 * Math.Sqrt(Math.Pow(Centre.X - Target.X, 2) + Math.Pow(Centre.Y - Target.Y, 2));
@@ -48,7 +50,7 @@ public sealed record PlanView(
             slots, PlanScoring.Score(task, [.. plan]), centre, task.Target,
             [.. slots.GroupBy(s => s.Slot.Box, StringComparer.Ordinal).Select(g => new BoxMass(g.Key, g.Count(s => s.Module.Length > 0), g.Sum(s => s.MassKg)))],
             slots.MaxBy(s => s.Slot.WarmerK)!, chain,
-            [.. task.Candidates.Where((c, i) => !placed.Contains(i) && c.Grade is Grade.A or Grade.B).OrderByDescending(c => c.LowestAh)]);
+            [.. task.Candidates.Where((c, i) => !placed.Contains(i) && c.Grade is Grade.A or Grade.B).OrderByDescending(c => c.LowestAh)], task.Permitted);
     }
 
     /// <summary>Why a module sits in a slot, in words.</summary>

@@ -39,9 +39,12 @@ public sealed record PlanWeights
     public int CoolestRanks { get; init; } = 6;
 }
 
-/// <summary>A task: slots, candidates and the target of the centre of gravity (null: the middle of the slots).</summary>
-public sealed record PlanTask(IReadOnlyList<Slot> Slots, IReadOnlyList<Candidate> Candidates, PlanWeights Weights, (double X, double Y)? TargetM = null)
+/// <summary>
+/// A task: slots, candidates, the target of the centre of gravity (null: the middle of the permitted box, or of the slots) and where it may lie at
+/// all. The search pulls the centre to its target; a plan whose centre lies outside the box is a conflict, whoever made it.
+/// </summary>
+public sealed record PlanTask(IReadOnlyList<Slot> Slots, IReadOnlyList<Candidate> Candidates, PlanWeights Weights, (double X, double Y)? TargetM = null, CentreBox? Permitted = null)
 {
     /// <summary>Where the centre of gravity should lie.</summary>
-    public (double X, double Y) Target => TargetM ?? (Slots.Average(s => s.X), Slots.Average(s => s.Y));
+    public (double X, double Y) Target => TargetM ?? (Permitted is { } box ? ((box.MinX + box.MaxX) / 2, (box.MinY + box.MaxY) / 2) : (Slots.Average(s => s.X), Slots.Average(s => s.Y)));
 }

@@ -19,6 +19,7 @@ public sealed partial class FittingPlan
     private Core.Bench.Project.FittingPlan? _suggested;
     private PriceList? _price;
     private string _noPrice = "";
+    private double _ratedAh = double.NaN;
     private string _triedWords = "";
     private string _missing = "";
     private string _spare = "";
@@ -34,7 +35,7 @@ public sealed partial class FittingPlan
 
     private string Hint => _spare.Length > 0 ? $"{_spare} chosen: press the slot it should go to."
         : _chosen is { } at ? $"{_plan[at]} chosen: press another slot to see what a swap would change."
-        : "From above: forward at the left, port on top. In a slot: number, + and − as they lie, grade and smallest group in Ah, K above the coolest slot; heavy line: limits the pack. Press two to try a swap.";
+        : "From above: forward at the left, port on top. In a slot: number, + and − as they lie, grade and smallest group in Ah, K above the coolest slot; heavy line: limits the pack; dashed frame: where the centre of gravity may lie. Press two to try a swap.";
 
     /// <inheritdoc/>
     protected override void OnInitialized()
@@ -69,6 +70,7 @@ public sealed partial class FittingPlan
 
             _view = project.Plans.View(_plan);
             (_price, _noPrice) = PriceOf(project, _plan);
+            _ratedAh = project.Site.RatedGroupAh;
         }
         catch (RefusedException refused)
         {

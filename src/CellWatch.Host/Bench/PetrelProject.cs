@@ -198,7 +198,8 @@ public sealed class PetrelProject
     {
         yield return Step(1, "grades", new ReasonBody("first grading"));
         yield return Prove(7);
-        yield return Step(1, "slots", new SlotSheet([.. PetrelPack.Layout.Modules.Select((m, i) => SlotAt(i, m.Box))], new PlanWeights(), null, null, 0.20, 0.36, []));
+        yield return Step(1, "slots", new SlotSheet([.. PetrelPack.Layout.Modules.Select((m, i) => SlotAt(i, m.Box))], new PlanWeights(), null, null, 0.20, 0.36, [],
+            new CentreBox(2.60, 2.80, -0.03, 0.03, 0.10, 0.40), new BoatStability(4200, 65, 0.62, 2.90), Removed: [new PointMass(310, 2.45, 0, 0.30), new PointMass(85, 4.90, 0, 0.35)]));
         yield return Step(0.5, "plan/compare", new PlanBody(pack));
         yield return Step(0.5, "plan", new PlanBody(pack));
         yield return Prove(8);
@@ -209,7 +210,7 @@ public sealed class PetrelProject
         var fore = i < 12;
         int row = (fore ? i : i - 12) / 3, column = (fore ? i : i - 12) % 3;
         var rank = i * 5 % 18 + 1;
-        return new Slot(i + 1, box, (fore ? 1.2 : 4.6) + 0.32 * row, 0.35 * (column - 1), 0.2, rank, Math.Round(0.35 * (rank - 1), 2), true);
+        return new Slot(i + 1, box, (fore ? 1.2 : 4.6) + 0.32 * row, 0.35 * (column - 1), fore ? 0.2 : 0.32, rank, Math.Round(0.35 * (rank - 1), 2), true);
     }
 
     private IEnumerable<ProjectStep> ChannelProofs()
@@ -314,7 +315,8 @@ public sealed class PetrelProject
         now = now.AddHours(result.Hours + 0.3);
         return new ProjectStep(now, "charges", By(Ada, new ChargeRecord(
             id, kind, start, now, ChargeLadder.Preconditions(facts, site.Limits), start.AddMinutes(6), result.LimitedBy, result.LimitedAtV, result.LimitedAtA, 24.5,
-            true, [], Math.Round(result.InAh, 2), kind == ChargeKind.Ac ? Math.Round(result.PackWh / 0.93) : double.NaN, Math.Round(result.PackWh), $"run {id}")));
+            true, [], Math.Round(result.InAh, 2), kind == ChargeKind.Ac ? Math.Round(result.PackWh / 0.93) : double.NaN, Math.Round(result.PackWh), $"run {id}",
+            new ChargeCurve([.. result.Course.Select(c => c.TimeS)], [.. result.Course.Select(c => c.CurrentA)], [.. result.Course.Select(c => c.HighestV)], [.. result.Course.Select(c => c.LowestV)]))));
     }
 
     private IEnumerable<ProjectStep> FirstSeason()

@@ -28,12 +28,12 @@ public sealed partial class BenchReports
             Words("", card is null ? "Not graded yet." : card.Grade == Grade.None ? $"No grade: {card.DecidedBy} is missing or undecided." : $"Grade {card.Grade}{(card.DecidedBy.Length > 0 ? $", decided by {card.DecidedBy}" : ": no limits found")}."),
             new("Identity", [], new ReportTable(["", ""], [
                 ["label", CheckCharacter.Label(new ModuleId(m.Identity))], ["serial label", m.SerialLabel.Length > 0 ? m.SerialLabel : "unreadable"], ["topology", m.Topology], ["mass", Known(m.MassKg, "0.0", "kg")],
-                ["origin", $"{m.Origin.Donor}; {m.Origin.OriginalPlace}"], ["not known of its course", m.Origin.Gap.Length > 0 ? m.Origin.Gap : "nothing"], ["status", m.Status.ToString().ToLowerInvariant()],
+                ["origin", $"{m.Origin.Donor}; {m.Origin.OriginalPlace}"], ["gaps in its history", m.Origin.Gap.Length > 0 ? m.Origin.Gap : "none known"], ["status", m.Status.ToString().ToLowerInvariant()],
                 ["slot", m.Slot?.ToString(CultureInfo.InvariantCulture) ?? (project.Plans.Pack().ToList().IndexOf(m.Identity) is var s and >= 0 ? $"{s + 1} by the plan" : "none")]])),
             new("Groups, as the stack stands (negative end at the bottom)", [], new ReportTable(["group", "V at inspection", "Ah", "R 10 s mOhm", "R 0.5 s mOhm", "leak mA"], rows)),
         };
         if (capacity is not null && capacity.Value.Outcome.Groups.Count > 0)
-            sections.Add(new("", [capacity.Value.Outcome.Sentence, capacity.Value.Outcome.Cause], null, ChartDrawing.Bars("Ah", [.. capacity.Value.Outcome.Groups.Select(g => new ChartBar($"{m.Identity}.{g.Cell}", g.CapacityAh.Value, 1.96 * g.CapacityAh.Sigma, g.Cell == capacity.Value.Outcome.EndedBy))], $"Capacity of the groups of {m.Identity} with 95 % intervals")));
+            sections.Add(new("", [capacity.Value.Outcome.Sentence, capacity.Value.Outcome.Cause], null, ChartDrawing.Bars("Ah", [.. capacity.Value.Outcome.Groups.Select(g => new ChartBar($"{m.Identity}.{g.Cell}", g.CapacityAh.Value, 1.96 * g.CapacityAh.Sigma, g.Cell == capacity.Value.Outcome.EndedBy))], $"Capacity of the groups of {m.Identity} with 95 % intervals", height: 140)));
         if (pulse is not null) sections.Add(Words("Pulse test", pulse.Value.Outcome.Sentence));
         if (rest is not null) sections.Add(Words("Rest test", rest.Value.Outcome.Sentence));
         sections.Add(new("Proofs of its channels", [], new ReportTable(["channel", "state", "by"], [.. ProofRows(m.Identity)])));
@@ -62,15 +62,25 @@ public sealed partial class BenchReports
         };
         sections.AddRange(r.Method switch { RunMethod.Capacity => CapacityParts(r), RunMethod.Rest => RestParts(r), _ => PulseParts(r) });
         sections.Add(new("Course", [], new ReportTable(["when", "who", "what"], [.. r.Events.Select(e => (IReadOnlyList<string>)[e.At.ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture), e.By, e.What])])));
-        sections.Add(new("Method and limits", [RunCourse.Guide(r.Method).Connect], new ReportTable(["setting", "value", "what for"], MethodRows(r.Method))));
+        var (rules, software) = RulesOf(r);
+        sections.Add(new("Method and limits", [RunCourse.Guide(r.Method).Connect, rules is null && r.Method != RunMethod.Pulse ? "The rules were not kept with this test; these are those of now." : ""], new ReportTable(["setting", "value", "what for"], MethodRows(r.Method, rules))));
         sections.Add(Words("", "Method and limits: own, listed above. Not an evaluation to UL 1974 or IEC 63330.", "Signature: ______________________________   Date: ______________"));
-        return Document("certificate", r.Id, run.Record.At, "", "+- is one standard deviation, from current, reading and method", run.Record.Simulated, sections);
+        return Document("certificate", r.Id, run.Record.At, rules is null ? "" : Fingerprint(rules), "+- is one standard deviation, from current, reading and method", run.Record.Simulated, sections) with { SoftwareVersion = software ?? project.Site.SoftwareVersion };
     }
 
-    /// <summary>The rules a method is judged by, as they stand now.</summary>
-    private IReadOnlyList<IReadOnlyList<string>> MethodRows(RunMethod method)
+    /// <summary>The rules and the program a run was judged by; null where they were not kept.</summary>
+    private (object? Rules, string? Software) RulesOf(Run r) => r.Method switch
     {
-        var (c, r) = (project.Runs.CapacitySettings, new RestTestSettings());
+        RunMethod.Capacity when project.Runs.CapacityHistory(r.Module).FirstOrDefault(c => c.Value.RunId == r.Id) is { } c => (c.Value.Settings, c.Value.Software),
+        RunMethod.Rest when project.Runs.RestOf(r.Module) is { } t && t.Value.RunId == r.Id => (t.Value.Settings, t.Value.Software),
+        RunMethod.Pulse when project.Runs.PulseOf(r.Module) is { } p && p.Value.RunId == r.Id => (null, p.Value.Software),
+        _ => (null, null),
+    };
+
+    /// <summary>The rules a method was judged by, or those of now where none are given.</summary>
+    private IReadOnlyList<IReadOnlyList<string>> MethodRows(RunMethod method, object? rules)
+    {
+        var (c, r) = (rules as CapacitySettings ?? project.Runs.CapacitySettings, rules as RestTestSettings ?? new RestTestSettings());
         return method switch
         {
             RunMethod.Capacity =>
@@ -131,7 +141,7 @@ public sealed partial class BenchReports
                 [.. sheet.Cards.Select(c => (IReadOnlyList<string>)[
                     c.Identity, c.Grade == Grade.None ? "none" : c.Grade.ToString(), c.DecidedBy.Length > 0 ? c.DecidedBy : "-", Line(c, "capacity"), Line(c, "resistance"), Line(c, "rest test"), Line(c, "isolation"),
                     double.IsFinite(c.LimitingProbability) ? $"{100 * c.LimitingProbability:0.0}" : "-"])])),
-            new("Limits", [$"Fingerprint {sheet.Fingerprint}. Chance of limiting the pack from {sheet.Draws} draws, seed {sheet.Seed}."], new ReportTable(["setting", "value", "unit", "source"], [.. sheet.Limits.Select(l => (IReadOnlyList<string>)[l.Name, $"{l.Value:0.###}", l.Unit, l.Source])])),
+            new("Limits", [$"Fingerprint {sheet.Fingerprint}. Chance of limiting the pack from {sheet.Draws:#,0} random draws, seed {sheet.Seed}."], new ReportTable(["setting", "value", "unit", "source"], [.. sheet.Limits.Select(l => (IReadOnlyList<string>)[l.Name, $"{l.Value:0.###}", l.Unit, l.Source])])),
         };
         var deciding = sheet.Cards.Where(c => c.Grade is not Grade.A).ToList();
         if (deciding.Count > 0)
@@ -147,22 +157,37 @@ public sealed partial class BenchReports
     {
         var modules = project.Modules.All();
         RefusedException.Unless(modules.Count > 0, "There is no module in the register yet.");
-        var marks = new List<Mark>();
+        var sections = new List<ReportSection>();
+        var first = true;
+        // Six rows have room under the head, seven on a page without.
+        for (var i = 0; i < modules.Count;)
+        {
+            var rows = modules.Skip(i).Take(first ? 6 : 7).Select(m => m.Value).ToList();
+            sections.Add(new ReportSection(
+                first ? "Two for each module, on two faces" : "", first ? ["The letter or digit behind the dash is a check character (ISO 7064 MOD 37,36): type it too."] : [], null, LabelSheet(rows), OnNewPage: !first));
+            (i, first) = (i + rows.Count, false);
+        }
+
+        return Document("labels", $"{modules.Count} modules", modules.Max(m => m.Record.At), "", "", modules.Any(m => m.Record.Simulated), sections);
+    }
+
+    private Drawing LabelSheet(List<ModuleRecord> modules)
+    {
         const double Width = 500, LabelWidth = 245, LabelHeight = 92;
-        for (var i = 0; i < modules.Count; i++)
+        var marks = new List<Mark>();
+        for (var i = 0; i < 2 * modules.Count; i++)
         {
             double x = i % 2 * (LabelWidth + 10), y = i / 2 * (LabelHeight + 8);
-            var m = modules[i].Value;
+            var m = modules[i / 2];
             var label = CheckCharacter.Label(new ModuleId(m.Identity));
             marks.Add(new BoxMark(x + 1, y + 1, LabelWidth - 2, LabelHeight - 2, Ink.Faint));
             marks.Add(new TextMark(x + 10, y + 48, label, 40, -1, Ink.Strong, Bold: true));
             marks.Add(new TextMark(x + 10, y + 66, $"{project.Site.Layout.SiteName}   {m.Topology}   {(m.MassKg is { } kg ? $"{kg:0.0} kg" : "not weighed")}", 9, -1, Ink.Strong));
-            marks.Add(new TextMark(x + 10, y + 80, "for ever; its slot: see the plan", 7.5, -1, Ink.Faint));
+            marks.Add(new TextMark(x + 10, y + 80, "keeps this name in every slot", 7.5, -1, Ink.Faint));
             AddCode(marks, label, x + LabelWidth - 84, y + 8, 76);
         }
 
-        var drawing = new Drawing(Width, (modules.Count + 1) / 2 * (LabelHeight + 8), marks, $"Labels of {modules.Count} modules, each with its identity and the same as a code");
-        return Document("labels", $"{modules.Count} modules", modules.Max(m => m.Record.At), "", "none", modules.Any(m => m.Record.Simulated), [new ReportSection("Two for each module, on two faces", ["The letter or digit behind the dash is a check character (ISO 7064 MOD 37,36): type it too."], null, drawing)]);
+        return new Drawing(Width, modules.Count * (LabelHeight + 8), marks, $"Labels of {string.Join(", ", modules.Select(m => m.Identity))}, two each, with the identity and the same as a code");
     }
 
     /// <summary>The identity as a QR code, drawn as boxes.</summary>

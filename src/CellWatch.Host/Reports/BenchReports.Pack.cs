@@ -14,7 +14,7 @@ public sealed partial class BenchReports
         var plan = kept.Value;
         var sheet = project.Plans.Slots()!.Value;
         var chain = project.Plans.Chain();
-        var masses = plan.ModuleOfSlot.Select((id, i) => new PointMass(project.Modules.Get(new Core.Pack.ModuleId(id)).Value.MassKg ?? 0, sheet.Slots[i].X, sheet.Slots[i].Y, sheet.Slots[i].Z));
+        IReadOnlyList<PointMass> masses = [.. plan.ModuleOfSlot.Select((id, i) => new PointMass(project.Modules.Get(new Core.Pack.ModuleId(id)).Value.MassKg ?? 0, sheet.Slots[i].X, sheet.Slots[i].Y, sheet.Slots[i].Z))];
         var centre = CentreOfGravity.Of(masses);
         var price = project.Grades.Price(plan.ModuleOfSlot);
         var grades = project.Grades.Latest()?.Value.Cards.ToDictionary(c => c.Identity, c => c.Grade.ToString(), StringComparer.Ordinal) ?? [];
@@ -23,19 +23,22 @@ public sealed partial class BenchReports
         var (joints, states) = project.Plans.Joints();
         var sections = new List<ReportSection>
         {
-            new("", [$"{centre.MassKg:0.0} kg, centre of gravity {centre.X:0.000} m aft, {Math.Abs(1000 * centre.Y):0} mm to {(centre.Y >= 0 ? "port" : "starboard")}, {centre.Z:0.000} m up.", price.Sentence + ".",
-                $"Score {plan.Score.Total:0.00}: thermal {plan.Score.Thermal:0.00}, electrical {plan.Score.Electrical:0.00}, mass {plan.Score.Mass:0.00}.{(plan.Suggested ? $" No plan can be below {plan.LowerBound:0.00} (gap {plan.GapPercent:0.00} %)." : " Made by hand.")}"], null, TopView(plan.ModuleOfSlot, sheet, chain, centre)),
+            new("", [$"{centre.MassKg:0.0} kg, centre of gravity {centre.X:0.000} m aft, {Math.Abs(1000 * centre.Y):0} mm to {(centre.Y >= 0 ? "port" : "starboard")}, {centre.Z:0.000} m up.{Permitted(sheet.Permitted, centre)}", .. Core.Bench.Project.PlanBook.BalanceOf(sheet, masses)?.Sentences ?? [], price.Sentence + ".",
+                $"Score, lower is better: {plan.Score.Total:0.00} = thermal {plan.Score.Thermal:0.00} + electrical {plan.Score.Electrical:0.00} + mass {plan.Score.Mass:0.00}.{(plan.Suggested ? $" No plan can be below {plan.LowerBound:0.00} (gap {plan.GapPercent:0.00} %)." : " Made by hand.")}"], null, TopView(plan.ModuleOfSlot, sheet, chain, centre)),
             new("Slots in electrical order from the negative end", [], new ReportTable(["slot", "box", "module", "grade", "smallest group Ah", "turn", "cooling rank"], slots)),
-            new("Chain", [.. chain.Cautions, $"Longest link {1000 * chain.LongestM:0} mm, slot {chain.Links.MaxBy(l => l.LengthM)?.FromSlot} to {chain.Links.MaxBy(l => l.LengthM)?.ToSlot}. Highest voltage between neighbours {chain.Neighbours.FirstOrDefault()?.HighestV:0} V (slots {chain.Neighbours.FirstOrDefault()?.FirstSlot} and {chain.Neighbours.FirstOrDefault()?.SecondSlot})."]),
+            new("Chain", [.. chain.Cautions, $"Longest link {1000 * chain.LongestM:0} mm, slot {chain.Links.MaxBy(l => l.LengthM)?.FromSlot} to {chain.Links.MaxBy(l => l.LengthM)?.ToSlot}. Highest voltage between neighbours {chain.Neighbours.FirstOrDefault()?.HighestV:0} V (slots {chain.Neighbours.FirstOrDefault()?.FirstSlot} and {chain.Neighbours.FirstOrDefault()?.SecondSlot})."], OnNewPage: true),
             new("Joints", ["Sense plugs out before a link is opened or fitted, in last. A joint more than 50 % above the lowest like it is made again."], new ReportTable(["no.", "joint", "size", "Nm", "cleaned", "torqued", "marked", "micro-ohm", "picture K", "state"],
-                [.. joints.Select((j, i) => (IReadOnlyList<string>)[$"{j.Number}", j.Where, j.Fastener, double.IsFinite(j.TorqueNm) ? $"{j.TorqueNm:0.#}" : "____", Tick(j.Cleaned), Tick(j.Torqued), Tick(j.Marked), j.MicroOhm is { } u ? $"{u:0.0}" : "____", j.RiseK is { } k ? $"{k:0.0}" : "____", states[i].Redo ? "REDO" : states[i].Done ? "done" : "open"])]), OnNewPage: true),
+                [.. joints.Select((j, i) => (IReadOnlyList<string>)[$"{j.Number}", j.Where, j.Fastener, double.IsFinite(j.TorqueNm) ? $"{j.TorqueNm:0.#}" : "____", Tick(j.Cleaned), Tick(j.Torqued), Tick(j.Marked), j.MicroOhm is { } u ? $"{u:0.0}" : "____", j.RiseK is { } k ? $"{k:0.0}" : "____", states[i].Redo ? "make again" : states[i].Done ? "done" : j is { Cleaned: true, Torqued: true, Marked: true, MicroOhm: not null } ? "picture to take" : "to do"])])),
         };
         return Document("plan", $"revision {kept.Record.Revision}", kept.Record.At, project.Grades.Latest()?.Value.Fingerprint ?? "", "masses +-0.1 kg, places +-10 mm: centre to about 3 mm", kept.Record.Simulated, sections);
 
         static string Tick(bool? done) => done is true ? "yes" : "[  ]";
     }
 
-    /// <summary>The slots from above, to scale, with identity, grade position and polarity.</summary>
+    private static string Permitted(CentreBox? box, CentreOfGravity centre) =>
+        box is null ? "" : box.Outside(centre.X, centre.Y, centre.Z) is { } outside ? $" NOT PERMITTED: {outside}." : $" Inside its permitted box, {box.MinX:0.00} to {box.MaxX:0.00} m aft.";
+
+    /// <summary>The slots from above and from port, to scale, with identity, grade position and polarity.</summary>
     private static Drawing TopView(IReadOnlyList<string> modules, Core.Bench.Project.SlotSheet sheet, PolarityChain chain, CentreOfGravity centre)
     {
         double x0 = sheet.Slots.Min(s => s.X) - 0.25, x1 = sheet.Slots.Max(s => s.X) + 0.25, y0 = sheet.Slots.Min(s => s.Y) - 0.25, y1 = sheet.Slots.Max(s => s.Y) + 0.34;
@@ -69,13 +72,46 @@ public sealed partial class BenchReports
         double cx = (centre.X - x0) * scale, cy = (y1 - centre.Y) * scale;
         marks.Add(new LineMark([(cx - 7, cy), (cx + 7, cy)], Ink.Strong));
         marks.Add(new LineMark([(cx, cy - 7), (cx, cy + 7)], Ink.Strong));
-        marks.Add(new TextMark(cx + 10, cy - 3, "centre of gravity", 8, -1, Ink.Strong));
-        marks.Add(new TextMark(cx + 10, cy + 8, $"{centre.X:0.000} m aft of the datum", 8, -1, Ink.Strong));
+        var beside = Math.Max(10, sheet.Permitted is { } frame ? (frame.MaxX - centre.X) * scale + 5 : 0);
+        marks.Add(new TextMark(cx + beside, cy - 3, "centre of gravity", 8, -1, Ink.Strong));
+        marks.Add(new TextMark(cx + beside, cy + 8, $"{centre.X:0.000} m aft of the datum", 8, -1, Ink.Strong));
 
+        if (sheet.Permitted is { } box2) Frame(marks, (box2.MinX - x0) * scale, (y1 - box2.MaxY) * scale, (box2.MaxX - x0) * scale, (y1 - box2.MinY) * scale);
         var height = (y1 - y0) * scale + 14;
-        marks.Add(new TextMark(2, height - 2, "seen from above, forward at the left, port at the top; slot number in the corner; dashed: links from + to -", 7, -1, Ink.Faint));
-        return new Drawing(500, height, marks, "Slots from above with the module in each and its polarity");
+        marks.Add(new TextMark(2, height - 2, "seen from above, forward at the left, port at the top; slot number in the corner; light: links from + to -; dark: where the centre of gravity may lie", 7, -1, Ink.Faint));
+        return new Drawing(500, SideView(marks, modules, sheet, centre, x0, scale, height + 8), marks, "Slots from above with the module in each and its polarity, and the boxes from port with the centre of gravity");
     }
+
+    /// <summary>The boxes from port under the view from above, on the same scale.</summary>
+    /// <returns>Height of both together.</returns>
+    private static double SideView(List<Mark> marks, IReadOnlyList<string> modules, Core.Bench.Project.SlotSheet sheet, CentreOfGravity centre, double x0, double scale, double top)
+    {
+        const double UpM = 0.16;
+        double low = sheet.Slots.Min(s => s.Z) - UpM / 2 - 0.03, high = sheet.Slots.Max(s => s.Z) + UpM / 2 + 0.03;
+        if (sheet.Permitted is { } box) (low, high) = (Math.Min(low, box.MinZ - 0.01 ?? low), Math.Max(high, box.MaxZ + 0.01 ?? high));
+        double X(double x) => (x - x0) * scale;
+        double Z(double z) => top + (high - z) * scale;
+        double w = 0.26 * scale, h = UpM * scale;
+        foreach (var group in sheet.Slots.GroupBy(s => s.Box, StringComparer.Ordinal))
+            marks.Add(new BoxMark(X(group.Min(s => s.X)) - w / 2 - 5, Z(group.Max(s => s.Z)) - h / 2 - 3, X(group.Max(s => s.X)) - X(group.Min(s => s.X)) + w + 10, Z(group.Min(s => s.Z)) - Z(group.Max(s => s.Z)) + h + 6, Ink.Faint));
+        foreach (var stack in sheet.Slots.Select((s, i) => (Slot: s, Module: modules[i])).GroupBy(p => (p.Slot.X, p.Slot.Z)))
+        {
+            marks.Add(new BoxMark(X(stack.Key.X) - w / 2, Z(stack.Key.Z) - h / 2, w, h, Ink.Strong));
+            marks.Add(new TextMark(X(stack.Key.X), Z(stack.Key.Z) + 3, stack.MaxBy(p => p.Slot.Y).Module, Math.Min(9, w / 3), 0, Ink.Strong));
+        }
+
+        if (sheet.Permitted is { MinZ: { } minZ, MaxZ: { } maxZ } permitted) Frame(marks, X(permitted.MinX), Z(maxZ), X(permitted.MaxX), Z(minZ));
+        double cx = X(centre.X), cz = Z(centre.Z);
+        marks.Add(new LineMark([(cx - 6, cz), (cx + 6, cz)], Ink.Strong));
+        marks.Add(new LineMark([(cx, cz - 6), (cx, cz + 6)], Ink.Strong));
+        marks.Add(new TextMark(cx + Math.Max(10, sheet.Permitted is { } frame ? (frame.MaxX - centre.X) * scale + 5 : 0), cz + 3, $"{centre.Z:0.000} m up", 8, -1, Ink.Strong));
+        var height = Z(low) + 12;
+        marks.Add(new TextMark(2, height - 2, "seen from port, forward at the left; the module nearest to port is named", 7, -1, Ink.Faint));
+        return height;
+    }
+
+    private static void Frame(List<Mark> marks, double left, double top, double right, double bottom) =>
+        marks.Add(new LineMark([(left, top), (right, top), (right, bottom), (left, bottom), (left, top)], Ink.DashedStrong));
 
     private ReportDocument Proofs()
     {
@@ -90,8 +126,13 @@ public sealed partial class BenchReports
                 $"{g.Number}", g.Title, BenchWording.Of(g.State), g.At?.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture) ?? "", g.By, g.State == GateState.Reopened ? $"RE-OPENED: {g.Reason}" : g.EvidenceLine])])),
             new("Channels", ["A cell is proven by its own rhythm, or by connector, sum and load on its module together, since its connector was last opened."], new ReportTable(["channels", "state", "by"], [.. Grouped(states)]), OnNewPage: true),
         };
+        if (attempts.Where(a => a.Value.Passed && a.Value.ConfidencePercent is not null).OrderBy(a => a.Value.Subject, StringComparer.Ordinal).ToList() is { Count: > 0 } rhythms)
+            sections.Add(new("Rhythms", ["A load switched on and off; the channels that followed it, with their dip and how surely."], new ReportTable(["on", "dip mV", "confidence", "when", "by", "found"],
+                [.. rhythms.Select(a => (IReadOnlyList<string>)[
+                    a.Value.Subject, a.Value.DipMv is { } dip ? $"{dip:0.00}" : "-", a.Value.ConfidencePercent > 99.99 ? ">99.99 %" : $"{a.Value.ConfidencePercent:0.00} %",
+                    a.Record.At.ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture), a.Record.By, a.Value.Evidence.Length > 0 ? a.Value.Evidence : a.Value.Sentence.Split(" Confidence ")[0]])])));
         if (attempts.Where(a => !a.Value.Passed).ToList() is { Count: > 0 } failed)
-            sections.Add(new("Last attempts that did not pass", [], new ReportTable(["subject", "method", "found"], [.. failed.Select(a => (IReadOnlyList<string>)[a.Value.Subject, a.Value.Method.ToString(), a.Value.Sentence])])));
+            sections.Add(new("Last attempts that did not pass", [], new ReportTable(["subject", "method", "found"], [.. failed.Select(a => (IReadOnlyList<string>)[ChannelWords(a.Value.Subject), BenchWording.Of(a.Value.Method), a.Value.Sentence])])));
         var date = attempts.Select(a => a.Record.At).Concat(gates.Select(g => g.At).OfType<DateTimeOffset>()).DefaultIfEmpty().Max();
         RefusedException.Unless(date != default, "No proof and no gate is on record yet.");
         return Document("proofs", $"{states.Count(s => s.Proven)} of {states.Count} channels", date, "", "confidence stated with each rhythm", project.AnySimulated, sections);
@@ -104,10 +145,13 @@ public sealed partial class BenchReports
         {
             var j = i;
             while (j + 1 < states.Count && states[j + 1].Proven == states[i].Proven && states[j + 1].Why == states[i].Why) j++;
-            yield return [i == j ? states[i].Channel : $"{states[i].Channel} to {states[j].Channel}", states[i].Proven ? "proven" : "NOT PROVEN", states[i].Why];
+            yield return [i == j ? ChannelWords(states[i].Channel) : $"{states[i].Channel} to {states[j].Channel}", states[i].Proven ? "proven" : "NOT PROVEN", states[i].Why];
             i = j + 1;
         }
     }
+
+    /// <summary>A channel as a person calls it.</summary>
+    private static string ChannelWords(string channel) => channel switch { "packCurrentA" => "pack current", "stringVoltageV" => "string voltage", _ => channel };
 
     private ReportDocument Charge(string id)
     {
@@ -121,10 +165,21 @@ public sealed partial class BenchReports
                 ["kind", c.Kind.ToString().ToUpperInvariant()], ["from", c.StartedAt.ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture)], ["to", c.EndedAt.ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture)],
                 ["charge in", $"{c.InAh:0.00} Ah"], ["energy in", $"{c.PackWh:0} Wh"], ["from the wall", Known(c.WallWh, "0", "Wh")], ["efficiency", double.IsFinite(c.WallWh) && c.WallWh > 0 ? $"{100 * c.PackWh / c.WallWh:0.0} %" : "not measured"],
                 ["hand cut-off tried", c.CutOffTriedAt?.ToString("HH:mm", CultureInfo.InvariantCulture) ?? "NO"], ["raw data", c.RawReference]])),
-            new("Preconditions when it began", [], new ReportTable(["", "met", ""], [.. c.Preconditions.Select(p => (IReadOnlyList<string>)[p.Name, p.Met ? "yes" : "NO", p.Sentence])])),
+            new("Preconditions when it began", [], new ReportTable(["", "met", ""], [.. c.Preconditions.Select(p => (IReadOnlyList<string>)[p.Name, p.Met ? "yes" : "NO", p.Sentence])]), OnNewPage: c.Curve is not null),
             new("Stop rules", [], new ReportTable(["rule", "met"], [.. ChargeLadder.StopRules.Select(r => (IReadOnlyList<string>)[r, c.Stops.Contains(r) ? "YES" : "no"])])),
         };
-        return Document("charge", id, c.EndedAt, "", "voltage +-2 mV, current 0.5 %", kept.Record.Simulated, sections);
+        if (c.Curve is { TimeS.Length: > 1 } curve)
+        {
+            var hours = curve.TimeS.Select(t => t / 3600).ToArray();
+            sections.Insert(2, new("Course", [], null, ChartDrawing.Lines("h", "V", [new ChartSeries("highest cell", hours, curve.HighestV), new ChartSeries("lowest cell", hours, curve.LowestV, Ink.Faint)], "Highest and lowest cell over the charge", 150)));
+            sections.Insert(3, new("", [], null, ChartDrawing.Lines("h", "A", [new ChartSeries("current", hours, curve.CurrentA)], "Current over the charge", 110)));
+        }
+
+        if (c.Limits is { } l)
+            sections.Add(new("Limits it was judged by", [], new ReportTable(["limit", "warning", "stop"], [
+                ["cell voltage, charging", $"{l.HighWarnV:0.00} V", $"{l.HighStopV:0.00} V held, {l.HighAbsoluteV:0.00} V at once"], ["target of the highest cell", $"{l.ChargeTargetV:0.000} V", "-"],
+                ["cell temperature, charging", $"{l.ChargeColdWarnDegC:0} to {l.ChargeHotWarnDegC:0} degC", $"{l.ChargeColdStopDegC:0} to {l.ChargeHotStopDegC:0} degC"], ["age of the data", $"{l.DataAgeWarnS:0} s", $"{l.DataAgeStopS:0} s"]])));
+        return Document("charge", id, c.EndedAt, c.Limits is null ? "" : Fingerprint(c.Limits), "voltage +-2 mV, current 0.5 %", kept.Record.Simulated, sections);
     }
 
     private ReportDocument Night(string id)
@@ -143,7 +198,15 @@ public sealed partial class BenchReports
                 c.Cell, $"{c.PlannedAh:0.00}", double.IsFinite(c.IntegratedAh) ? $"{c.IntegratedAh:0.00}" : "not known", $"{c.SeenAh:0.00}", $"{c.LeftAh:0.00}", c.NightsLeft?.ToString(CultureInfo.InvariantCulture) ?? "-", BenchWording.Of(c.Cause), c.Evidence, c.DecidingTest])])),
         };
         if (night.Gaps.Count > 0) sections.Add(new("Gaps", [.. night.Gaps]));
-        return Document("night", id, kept.Record.At, "", "0.05 Ah for a deviation", kept.Record.Simulated, sections);
+        return Document("night", NightWords(kept), kept.Record.At, "", "0.05 Ah for a deviation", kept.Record.Simulated, sections);
+    }
+
+    /// <summary>A night by its dates: the record is made on the morning after it.</summary>
+    private static string NightWords(Kept<Core.Bench.Project.NightKept> kept)
+    {
+        var morning = kept.Record.At;
+        var evening = morning.AddHours(-kept.Value.Night.Hours);
+        return evening.Date == morning.Date ? $"{morning:d MMM yyyy}, {kept.Record.Key}" : $"{evening:d MMM} to {morning:d MMM yyyy}, {kept.Record.Key}";
     }
 
     private ReportDocument Health()

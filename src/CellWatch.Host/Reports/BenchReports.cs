@@ -96,9 +96,12 @@ public sealed partial class BenchReports(BenchProject project)
         get
         {
             var all = new { project.Site.CellType, project.Site.Limits, project.Site.NominalV, project.Site.RatedGroupAh, Capacity = project.Runs.CapacitySettings, Rest = new RestTestSettings(), Night = new NightRules(), Grades = project.Grades.Limits };
-            return Convert.ToHexStringLower(System.Security.Cryptography.SHA256.HashData(System.Text.Json.JsonSerializer.SerializeToUtf8Bytes(all, RecordJson.Options)))[..8];
+            return Fingerprint(all);
         }
     }
+
+    private static string Fingerprint(object settings) =>
+        Convert.ToHexStringLower(System.Security.Cryptography.SHA256.HashData(System.Text.Json.JsonSerializer.SerializeToUtf8Bytes(settings, settings.GetType(), RecordJson.Options)))[..8];
 
     private static ReportSection Words(string heading, params string[] lines) => new(heading, [.. lines.Where(l => l.Length > 0)]);
 

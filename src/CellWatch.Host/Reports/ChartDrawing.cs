@@ -12,14 +12,14 @@ public static class ChartDrawing
     private const double Width = 500, Height = 190, Left = 46, Right = 62, Top = 10, Bottom = 32;
 
     /// <summary>Lines over a common x axis; the name of each stands at its end.</summary>
-    public static Drawing Lines(string xName, string yName, IReadOnlyList<ChartSeries> series, string description)
+    public static Drawing Lines(string xName, string yName, IReadOnlyList<ChartSeries> series, string description, double height = Height)
     {
         var marks = new List<Mark>();
         var (x0, x1) = Range(series.SelectMany(s => s.X));
         var (y0, y1) = Range(series.SelectMany(s => s.Y));
         double X(double v) => Left + (v - x0) / (x1 - x0) * (Width - Left - Right);
-        double Y(double v) => Height - Bottom - (v - y0) / (y1 - y0) * (Height - Top - Bottom);
-        Axes(marks, xName, yName, x0, x1, y0, y1, X, Y);
+        double Y(double v) => height - Bottom - (v - y0) / (y1 - y0) * (height - Top - Bottom);
+        Axes(marks, xName, yName, x0, x1, y0, y1, X, Y, height);
         var ends = new List<(double Y, ChartSeries Series)>();
         foreach (var s in series)
         {
@@ -35,7 +35,7 @@ public static class ChartDrawing
         }
 
         Names(marks, ends);
-        return new Drawing(Width, Height, marks, description);
+        return new Drawing(Width, height, marks, description);
     }
 
     /// <summary>Values side by side with error bars; strong ones stand out.</summary>
@@ -43,27 +43,37 @@ public static class ChartDrawing
     /// <param name="bars">Values.</param>
     /// <param name="description">In words.</param>
     /// <param name="alsoCover">Values the scale covers too, so that two drawings compare.</param>
-    public static Drawing Bars(string yName, IReadOnlyList<ChartBar> bars, string description, IEnumerable<double>? alsoCover = null)
+    /// <param name="height">Height, points.</param>
+    public static Drawing Bars(string yName, IReadOnlyList<ChartBar> bars, string description, IEnumerable<double>? alsoCover = null, double height = Height)
     {
         var marks = new List<Mark>();
         var (y0, y1) = Range(bars.SelectMany(b => new[] { b.Value - b.HalfWidth, b.Value + b.HalfWidth }).Concat(alsoCover ?? []));
         double X(double v) => Left + (v + 0.5) / bars.Count * (Width - Left - 12);
-        double Y(double v) => Height - Bottom - (v - y0) / (y1 - y0) * (Height - Top - Bottom);
-        Axes(marks, "", yName, 0, 1, y0, y1, _ => Left, Y, xTicks: false);
+        double Y(double v) => height - Bottom - (v - y0) / (y1 - y0) * (height - Top - Bottom);
+        Axes(marks, "", yName, 0, 1, y0, y1, _ => Left, Y, height, xTicks: false);
         var every = Math.Max(1, (int)Math.Ceiling(bars.Count / 18.0));
+        var lastStrongX = double.NegativeInfinity;
+        var row = 0;
         for (var i = 0; i < bars.Count; i++)
         {
             var b = bars[i];
             var ink = b.Strong ? Ink.Strong : Ink.Faint;
             if (b.HalfWidth > 0) marks.Add(new LineMark([(X(i), Y(b.Value - b.HalfWidth)), (X(i), Y(b.Value + b.HalfWidth))], ink));
             marks.Add(new BoxMark(X(i) - 2, Y(b.Value) - 2, 4, 4, ink, Filled: true));
-            if (i % every == 0 || b.Strong) marks.Add(new TextMark(X(i), Height - Bottom + 11 + (b.Strong && i % every != 0 ? 9 : 0), b.Name, 7, 0, ink, b.Strong));
+            if (b.Strong && every > 1)
+            {
+                // Names of what stands out go under those of the scale, and under each other where they would touch.
+                row = X(i) - lastStrongX < 26 ? row % 2 + 1 : 1;
+                lastStrongX = X(i);
+            }
+
+            if (i % every == 0 || b.Strong) marks.Add(new TextMark(X(i), height - Bottom + 11 + (b.Strong && every > 1 ? 9 * row : 0), b.Name, 7, 0, ink, b.Strong));
         }
 
-        return new Drawing(Width, Height, marks, description);
+        return new Drawing(Width, height, marks, description);
     }
 
-    private static void Axes(List<Mark> marks, string xName, string yName, double x0, double x1, double y0, double y1, Func<double, double> x, Func<double, double> y, bool xTicks = true)
+    private static void Axes(List<Mark> marks, string xName, string yName, double x0, double x1, double y0, double y1, Func<double, double> x, Func<double, double> y, double height, bool xTicks = true)
     {
         foreach (var v in Ticks(y0, y1))
         {
@@ -72,10 +82,10 @@ public static class ChartDrawing
         }
 
         if (xTicks)
-            foreach (var v in Ticks(x0, x1)) marks.Add(new TextMark(x(v), Height - Bottom + 12, Figure(v, x1 - x0), 8, 0, Ink.Strong));
-        marks.Add(new LineMark([(Left, Height - Bottom), (Width - 12, Height - Bottom)], Ink.Strong));
+            foreach (var v in Ticks(x0, x1)) marks.Add(new TextMark(x(v), height - Bottom + 12, Figure(v, x1 - x0), 8, 0, Ink.Strong));
+        marks.Add(new LineMark([(Left, height - Bottom), (Width - 12, height - Bottom)], Ink.Strong));
         marks.Add(new TextMark(Left, Top - 1, yName, 8, -1, Ink.Strong, Bold: true));
-        if (xName.Length > 0) marks.Add(new TextMark(Width - 12, Height - 6, xName, 8, 1, Ink.Strong, Bold: true));
+        if (xName.Length > 0) marks.Add(new TextMark(Width - 12, height - 6, xName, 8, 1, Ink.Strong, Bold: true));
     }
 
     /// <summary>Names at the ends of lines are pushed apart where they would overlap.</summary>

@@ -11,6 +11,9 @@ public enum Ink
 
     /// <summary>Dashed grey.</summary>
     Dashed,
+
+    /// <summary>Dashed black, for a limit.</summary>
+    DashedStrong,
 }
 
 /// <summary>One mark of a drawing, in points from the upper left corner.</summary>

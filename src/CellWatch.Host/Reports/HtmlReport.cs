@@ -43,7 +43,7 @@ public static class HtmlReport
     {
         report = report.Set(Core.Wording.Typeset.Narrow);
         var html = new StringBuilder();
-        html.Append("<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>")
+        html.Append("<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><link rel=\"icon\" href=\"data:,\"><title>")
             .Append(E($"{report.Title} {report.About} {report.Site}")).Append("</title><style>").Append(Style).Append("</style></head><body>\n");
         if (report.Simulated) html.Append("<div class=\"simulated\" aria-hidden=\"true\">").Append(ReportDocument.SimulatedWord).Append("</div><div class=\"banner\">").Append(ReportDocument.SimulatedWord).Append(": figures come from a model of a pack, not from a measurement.</div>\n");
         html.Append("<header><h1>").Append(E(report.Title)).Append("</h1><dl>");
@@ -58,7 +58,7 @@ public static class HtmlReport
     internal static IReadOnlyList<(string Name, string Value)> Facts(ReportDocument report) =>
     [
         ("About", report.About), ("Site", report.Site), ("Date", report.Date.ToString("d MMM yyyy HH:mm", CultureInfo.InvariantCulture)), ("Software", $"CellWatch {report.SoftwareVersion}"),
-        ("Limits", report.SettingsFingerprint.Length > 0 ? $"fingerprint {report.SettingsFingerprint}" : "none applied"), ("Uncertainty", report.Uncertainty),
+        ("Limits", report.SettingsFingerprint.Length > 0 ? $"fingerprint {report.SettingsFingerprint}" : "none applied"), .. report.Uncertainty.Length > 0 ? [("Uncertainty", report.Uncertainty)] : Array.Empty<(string, string)>(),
     ];
 
     /// <summary>The right half of the page foot.</summary>
@@ -95,7 +95,7 @@ public static class HtmlReport
         svg.Append(CultureInfo.InvariantCulture, $"<svg viewBox=\"0 0 {d.Width:0} {d.Height:0}\" role=\"img\" aria-label=\"{E(d.Description)}\" font-family=\"system-ui, DejaVu Sans, sans-serif\">");
         foreach (var mark in d.Marks)
         {
-            var (stroke, dash) = mark.Ink switch { Ink.Strong => ("#111", ""), Ink.Faint => ("#8a8a8a", ""), _ => ("#bbb", " stroke-dasharray=\"2 2\"") };
+            var (stroke, dash) = mark.Ink switch { Ink.Strong => ("#111", ""), Ink.Faint => ("#8a8a8a", ""), Ink.DashedStrong => ("#111", " stroke-dasharray=\"4 3\""), _ => ("#bbb", " stroke-dasharray=\"2 2\"") };
             switch (mark)
             {
                 case LineMark line:

@@ -23,7 +23,7 @@ public static class PdfReport
         using (var pages = new Pages(pdf, report))
         {
             pages.Text(report.Title, 17, bold: true);
-            foreach (var (name, value) in HtmlReport.Facts(report)) pages.Text($"{name}: {value}", 8.5);
+            pages.Facts(HtmlReport.Facts(report));
             pages.Rule();
             foreach (var section in report.Sections)
             {
@@ -106,6 +106,24 @@ public static class PdfReport
             y += 2;
         }
 
+        /// <summary>Names and values, two beside each other.</summary>
+        public void Facts(IReadOnlyList<(string Name, string Value)> facts)
+        {
+            const double Size = 8.5, Name = 58;
+            var (font, half) = (Font(Size, false), Width / 2);
+            for (var i = 0; i < facts.Count; i += 2)
+            {
+                var columns = facts.Skip(i).Take(2).Select(f => (f.Name, Lines: Wrap(f.Value, font, half - Name - 12))).ToList();
+                for (var c = 0; c < columns.Count; c++)
+                {
+                    page.DrawString(columns[c].Name, font, XBrushes.DimGray, Left + c * half, y + Size * 1.35);
+                    for (var k = 0; k < columns[c].Lines.Count; k++) page.DrawString(columns[c].Lines[k], font, XBrushes.Black, Left + c * half + Name, y + Size * 1.35 * (k + 1));
+                }
+
+                y += Size * 1.35 * Math.Max(1, columns.Max(c => c.Lines.Count)) + 1.5;
+            }
+        }
+
         public void Rule()
         {
             y += 3;
@@ -162,9 +180,9 @@ public static class PdfReport
 
         private void Mark(Mark mark, double scale)
         {
-            var color = mark.Ink switch { Ink.Strong => XColors.Black, Ink.Faint => XColors.Gray, _ => XColors.LightGray };
+            var color = mark.Ink switch { Ink.Strong or Ink.DashedStrong => XColors.Black, Ink.Faint => XColors.Gray, _ => XColors.LightGray };
             var pen = new XPen(color, 0.7);
-            if (mark.Ink == Ink.Dashed) pen.DashStyle = XDashStyle.Dash;
+            if (mark.Ink is Ink.Dashed or Ink.DashedStrong) pen.DashStyle = XDashStyle.Dash;
             switch (mark)
             {
                 case LineMark line:

@@ -10,7 +10,9 @@ namespace CellWatch.Simulation.Workshop;
 /// <param name="PackWh">Energy into the pack.</param>
 /// <param name="Hours">How long.</param>
 /// <param name="EndA">Current at the end.</param>
-public sealed record WorkshopChargeResult(string LimitedBy, double LimitedAtV, double LimitedAtA, double InAh, double PackWh, double Hours, double EndA);
+/// <param name="Course">Each minute: seconds, current, highest and lowest cell.</param>
+public sealed record WorkshopChargeResult(
+    string LimitedBy, double LimitedAtV, double LimitedAtA, double InAh, double PackWh, double Hours, double EndA, IReadOnlyList<(double TimeS, double CurrentA, double HighestV, double LowestV)> Course);
 
 /// <summary>A charge of modules in series, simulated: constant current, then as much as keeps the highest cell at its target.</summary>
 public static class WorkshopCharge
@@ -26,9 +28,10 @@ public static class WorkshopCharge
         var missingAh = cells.Average(c => c.Ah) * (1 - fromPercent / 100);
         double inAh = 0, wh = 0, hours = 0, a = currentA, limitedA = 0, limitedV = 0;
         var limitedBy = "";
+        var course = new List<(double, double, double, double)>();
         while (fromPercent + 100 * inAh / cells.Average(c => c.Ah) < toPercent && a > endA)
         {
-            double sumV = 0, allowedA = currentA, highestV = 0;
+            double sumV = 0, allowedA = currentA, highestV = 0, lowestV = double.PositiveInfinity;
             var highest = "";
             foreach (var c in cells)
             {
@@ -37,7 +40,10 @@ public static class WorkshopCharge
                 sumV += v;
                 allowedA = Math.Min(allowedA, (targetV - ocv) / c.Ohm);
                 if (v > highestV) (highest, highestV) = (c.Name, v);
+                lowestV = Math.Min(lowestV, v);
             }
+
+            if (Math.Round(hours * 3600) % 60 < StepS) course.Add((Math.Round(hours * 3600), Math.Round(a, 2), Math.Round(highestV, 4), Math.Round(lowestV, 4)));
 
             if (limitedBy.Length == 0 && highestV >= targetV) (limitedBy, limitedV, limitedA) = (highest, Math.Round(highestV, 3), a);
             a = Math.Max(0, Math.Min(currentA, allowedA));
@@ -46,6 +52,6 @@ public static class WorkshopCharge
             hours += StepS / 3600;
         }
 
-        return new WorkshopChargeResult(limitedBy, limitedV, limitedA, inAh, wh, hours, a);
+        return new WorkshopChargeResult(limitedBy, limitedV, limitedA, inAh, wh, hours, a, course);
     }
 }

@@ -35,6 +35,52 @@ public class FittingTests
     }
 
     [Fact]
+    public void Before_and_after_a_plan_are_told_for_supports_and_for_a_boat()
+    {
+        // battery-maths check 13.3 again, with the front axle 0.5 m aft of the datum and nothing taken out.
+        var view = BalanceView.Of(new Supports(0.5, 2.70, 0.55 * 1140, 0.45 * 1140), new BoatStability(3000, 25, 0.6, 3.0), [], [new(120, 1.4, 0, 0), new(90, 2.9, 0, 0)])!;
+        Assert.Equal((627, 717), (view.Before!.Value.FrontKg, Math.Round(view.After!.Value.FrontKg, 9)));
+        Assert.Equal("Front support 627 kg before, 717 kg after; rear 513 kg before, 633 kg after; front share 55.0 to 53.1 %.", view.Sentences[0]);
+        // 120 kg 1.6 m and 90 kg 0.1 m forward of the centre of flotation: 201 kg m over 25 kg m a centimetre.
+        Assert.StartsWith("Trim 0 cm before, 8.0 cm by the bow after; list 0 deg before, 0 deg after.", view.Sentences[1], StringComparison.Ordinal);
+        Assert.Null(BalanceView.Of(null, null, [], []));
+    }
+
+    [Fact]
+    public void What_is_taken_out_counts_before_and_after()
+    {
+        var boat = new BoatStability(3000, 25, 0.6, 3.0);
+        var view = BalanceView.Of(null, boat, [new PointMass(100, 2, 0.1, 0)], [new PointMass(100, 2, 0.1, 0)])!;
+        Assert.Equal(4, view.TrimBefore!.Value.TrimCm, 9);
+        Assert.Equal((0, 0), (Math.Round(view.TrimAfter!.Value.TrimCm, 9), Math.Round(view.TrimAfter!.Value.ListDeg, 9)));
+    }
+
+    [Theory]
+    [InlineData(2.7, 0, 0.2, null)]
+    [InlineData(2.9, 0, 0.2, "2.900 m aft, is outside its permitted 2.60 to 2.80 m")]
+    [InlineData(2.7, -0.05, 0.2, "50 mm to starboard, is outside its permitted 30 mm starboard to 30 mm port")]
+    [InlineData(2.7, 0, 0.5, "0.500 m up, is outside its permitted 0.10 to 0.40 m")]
+    public void A_centre_outside_its_permitted_box_is_a_conflict_in_words(double x, double y, double z, string? expected)
+    {
+        var outside = new CentreBox(2.60, 2.80, -0.03, 0.03, 0.10, 0.40).Outside(x, y, z);
+        if (expected is null) Assert.Null(outside);
+        else Assert.Contains(expected, outside, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_plan_whose_centre_is_not_permitted_has_that_conflict_and_the_target_is_the_middle_of_the_box()
+    {
+        var slots = new[] { new Slot(1, "fore", 1, 0, 0.2, 1, 0, true), new Slot(2, "aft", 3, 0, 0.2, 2, 1, true) };
+        var candidates = new[] { new Candidate("B01", Core.Bench.Grade.A, 100, 6, 12, false), new Candidate("B02", Core.Bench.Grade.A, 100, 6, 14, false) };
+        var task = new PlanTask(slots, candidates, new PlanWeights(), Permitted: new CentreBox(1.0, 2.0, -0.1, 0.1));
+        Assert.Equal((1.5, 0), task.Target);
+        Assert.Contains("2.077 m aft, is outside its permitted 1.00 to 2.00 m", Assert.Single(PlanScoring.Score(task, [0, 1]).Conflicts), StringComparison.Ordinal);
+        Assert.Empty(PlanScoring.Score(task, [1, 0]).Conflicts);
+        // The heavier one goes forward: the suggestion is the one that is permitted.
+        Assert.Equal([1, 0], FittingSolver.Suggest(task).CandidateOfSlot);
+    }
+
+    [Fact]
     public void The_third_module_is_the_step_over_60_V_and_modules_alternate()
     {
         var slots = Enumerable.Range(1, 6).Select(i => new Slot(i, "fore", 0.3 * i, 0, 0, i, i, true)).ToList();

@@ -2,6 +2,7 @@ using System.Text.Json;
 using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Estimation;
+using CellWatch.Core.Planning;
 using CellWatch.Core.Proofs;
 using CellWatch.Core.Register;
 using CellWatch.Host.Api;
@@ -286,6 +287,54 @@ public class BenchStoryTests
         var missing = await server.Refused("gates/1/prove", new EvidenceBody(new Dictionary<string, string>(StringComparer.Ordinal) { ["noLeakNoSmell"] = "yes" }));
         Assert.Contains("Service plug out and locked", missing, StringComparison.Ordinal);
         Assert.Contains("stands on gate 14", await server.Refused("gates/15/prove", new EvidenceBody(new Dictionary<string, string>(StringComparer.Ordinal))), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Slots_that_cannot_be_are_refused_and_a_plan_out_of_its_permitted_box_is_not_frozen()
+    {
+        await using var server = await BenchServer.Start();
+        SlotSheet? sheet = null;
+        foreach (var step in new PetrelProject().Steps().TakeWhile(s => s.Path != "plan"))
+        {
+            server.Clock.Now = step.At;
+            await server.Post(step.Path, step.Body);
+            if (step.Body is BenchEntry<SlotSheet> entered) sheet = entered.Entry;
+        }
+
+        Assert.Contains("look like millimetres", await server.Refused("slots", sheet! with { Slots = [sheet.Slots[0] with { X = 1200 }] }), StringComparison.Ordinal);
+        Assert.Contains("same number", await server.Refused("slots", sheet with { Slots = [sheet.Slots[0], sheet.Slots[0]] }), StringComparison.Ordinal);
+        Assert.Contains("box of the centre of gravity is empty", await server.Refused("slots", sheet with { Permitted = new CentreBox(2.8, 2.6, -0.1, 0.1) }), StringComparison.Ordinal);
+        Assert.Contains("A boat needs its displacement", await server.Refused("slots", sheet with { Boat = new BoatStability(0, 65, 0.6, 2.9) }), StringComparison.Ordinal);
+
+        var view = await server.Enter("plan/view", new PlanBody(Pack));
+        Assert.Equal(2.705, view.GetProperty("centre").GetProperty("x").GetDouble(), 0.001);
+        Assert.Contains("cm by the bow after", view.GetProperty("balance").GetProperty("sentences")[0].GetString(), StringComparison.Ordinal);
+        await server.Enter("slots", sheet with { Permitted = new CentreBox(2.0, 2.5, -0.1, 0.1) });
+        var refused = await server.Refused("plan", new PlanBody(Pack));
+        Assert.Contains("2.705 m aft, is outside its permitted 2.00 to 2.50 m", refused, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task A_certificate_keeps_the_rules_and_the_program_it_was_judged_by()
+    {
+        await using var server = await BenchServer.Start(PetrelProject.Site("0.9"));
+        await Inspected(server, "B09");
+        await server.Enter("runs", new RunBody("B09", RunMethod.Capacity, "load", true));
+        var csv = "time_s,current_A,cell1_V,temp1_degC\n" + string.Concat(Enumerable.Range(0, 1100).Select(i => $"{i * 10},{(i < 3 ? 0 : -36.7)},{4.1 - i * 0.001:0.0000},22\n"));
+        await server.Enter("runs/B09-capacity-1/capacity", new CsvBody(csv, new CapacitySettings { RatedAh = 111, LowestV = 3.05 }));
+        // The same records under a later program with other rules.
+        await using var later = await BenchServer.Start(PetrelProject.Site("1.0") with { RatedGroupAh = 120 }, () => server.Service<IRecordStore>());
+        foreach (var at in new[] { server, later })
+        {
+            var certificate = await at.Get("reports/certificate?about=B09-capacity-1&format=json");
+            var text = certificate.ToString();
+            Assert.Contains("3.05 V", text, StringComparison.Ordinal);
+            Assert.Contains("111 Ah", text, StringComparison.Ordinal);
+            Assert.Equal("0.9", certificate.GetProperty("softwareVersion").GetString());
+        }
+
+        string Fingerprint(JsonElement c) => c.GetProperty("settingsFingerprint").GetString()!;
+        Assert.Equal(Fingerprint(await server.Get("reports/certificate?about=B09-capacity-1&format=json")), Fingerprint(await later.Get("reports/certificate?about=B09-capacity-1&format=json")));
     }
 
     private static async Task Inspected(BenchServer server, string id)

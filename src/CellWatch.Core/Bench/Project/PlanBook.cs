@@ -12,8 +12,13 @@ namespace CellWatch.Core.Bench.Project;
 /// <param name="TerminalM">Distance between a module's terminals.</param>
 /// <param name="NeighbourM">Slots nearer than this are neighbours.</param>
 /// <param name="CoolestOnly">Modules with the limit "coolest slots only".</param>
+/// <param name="Permitted">Where the centre of gravity may lie; null where nothing limits it.</param>
+/// <param name="Boat">A boat's figures for trim and list; null for none.</param>
+/// <param name="Supports">Supports or axles with what they carry now; null for none.</param>
+/// <param name="Removed">Masses taken out of the craft for good.</param>
 public sealed record SlotSheet(
-    ImmutableArray<Slot> Slots, PlanWeights Weights, double? TargetX, double? TargetY, double TerminalM, double NeighbourM, ImmutableArray<string> CoolestOnly);
+    ImmutableArray<Slot> Slots, PlanWeights Weights, double? TargetX, double? TargetY, double TerminalM, double NeighbourM, ImmutableArray<string> CoolestOnly,
+    CentreBox? Permitted = null, BoatStability? Boat = null, Supports? Supports = null, ImmutableArray<PointMass> Removed = default);
 
 /// <summary>A fitting plan as kept.</summary>
 /// <param name="ModuleOfSlot">Identity in each slot, in slot order.</param>
@@ -60,6 +65,9 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
             RefusedException.Unless(same is null, $"Slots {s.Number} and {same?.Number} are at one place.");
         }
 
+        RefusedException.Unless(sheet.Permitted?.Fault is null, sheet.Permitted?.Fault ?? "");
+        RefusedException.Unless(sheet.Boat is null or { DisplacementKg: > 0, TrimMomentKgMPerCm: > 0, MetacentricHeightM: > 0 }, "A boat needs its displacement, its moment for 1 cm of trim and its metacentric height, all above 0: they stand in its drawings, or an inclining test gives them.");
+        RefusedException.Unless(sheet.Supports is null or { BaseM: > 0, FrontKg: >= 0, RearKg: >= 0 }, "Supports need their distance in metres, above 0, and what each carries now in kg.");
         return slots.Put("site", sheet, Slots()?.Record.Revision ?? 0, who.By, who.At, who.Simulated);
     }
 
@@ -84,8 +92,12 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
     public PlanView View(IReadOnlyList<string> moduleOfSlot)
     {
         var task = Task(out var sheet);
-        return PlanView.Of(task, Indices(task, moduleOfSlot), Chain(sheet));
+        var view = PlanView.Of(task, Indices(task, moduleOfSlot), Chain(sheet));
+        return view with { Balance = BalanceOf(sheet, [.. view.Slots.Select(s => new PointMass(s.MassKg, s.Slot.X, s.Slot.Y, s.Slot.Z))]) };
     }
+
+    /// <summary>What masses at the slots do to the craft; null where its figures are not entered.</summary>
+    public static BalanceView? BalanceOf(SlotSheet sheet, IReadOnlyList<PointMass> modules) => BalanceView.Of(sheet.Supports, sheet.Boat, sheet.Removed.IsDefault ? [] : sheet.Removed, modules);
 
     /// <summary>Freezes a plan: the suggested one, or the builder's.</summary>
     /// <exception cref="RefusedException">It breaks a constraint.</exception>
@@ -144,7 +156,7 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
         }
 
         var target = sheet.TargetX is { } x && sheet.TargetY is { } y ? ((double, double)?)(x, y) : null;
-        return new PlanTask(sheet.Slots, candidates, sheet.Weights, target);
+        return new PlanTask(sheet.Slots, candidates, sheet.Weights, target, sheet.Permitted);
     }
 
     private static FittingPlan Manual(PlanTask task, IReadOnlyList<string> manual) =>

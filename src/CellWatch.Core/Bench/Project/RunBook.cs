@@ -15,14 +15,14 @@ public sealed record RemovalEntry(double ModuleV, double TemperatureDegC, double
 /// <summary>An inspection as kept.</summary>
 public sealed record InspectionKept(InspectionEntry Entry, InspectionOutcome Outcome);
 
-/// <summary>A rest test as kept.</summary>
-public sealed record RestKept(string RunId, RestOutcome Outcome);
+/// <summary>A rest test as kept, with the rules and the program it was judged by; both null where they were not kept.</summary>
+public sealed record RestKept(string RunId, RestOutcome Outcome, RestTestSettings? Settings = null, string? Software = null);
 
-/// <summary>A capacity test as kept; the temperature is the hottest of the run.</summary>
-public sealed record CapacityKept(string RunId, CapacityOutcome Outcome, double TemperatureDegC);
+/// <summary>A capacity test as kept; the temperature is the hottest of the run. Rules and program as with <see cref="RestKept"/>.</summary>
+public sealed record CapacityKept(string RunId, CapacityOutcome Outcome, double TemperatureDegC, CapacitySettings? Settings = null, string? Software = null);
 
-/// <summary>A pulse test as kept.</summary>
-public sealed record PulseKept(string RunId, PulseOutcome Outcome, double TemperatureDegC, double ChargePercent);
+/// <summary>A pulse test as kept; its rules are those of the program it names.</summary>
+public sealed record PulseKept(string RunId, PulseOutcome Outcome, double TemperatureDegC, double ChargePercent, string? Software = null);
 
 /// <summary>Raw data of a run, frozen.</summary>
 public sealed record RawKept(string Text);
@@ -133,7 +133,7 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
         var outcome = RestTest.Judge(recording, settings);
         Freeze(id, System.Text.Json.JsonSerializer.Serialize(recording, RecordJson.Options), recording.TimeS.Length, who);
         Step(id, r => RunCourse.End(r, outcome.Sentence, who.By, who.At), who);
-        return rests.Put(run.Module, new RestKept(id, outcome), Revision(rests, run.Module), who.By, who.At, who.Simulated);
+        return rests.Put(run.Module, new RestKept(id, outcome, settings, site.SoftwareVersion), Revision(rests, run.Module), who.By, who.At, who.Simulated);
     }
 
     /// <summary>Judges a discharge given as CSV. A hole under current interrupts the run instead: it is never spliced.</summary>
@@ -154,7 +154,7 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
         Freeze(id, csv, recording.TimeS.Length, who);
         Step(id, r => RunCourse.End(r, outcome.Sentence, who.By, who.At), who);
         var degC = recording.HottestDegC?.Where(double.IsFinite).DefaultIfEmpty(double.NaN).Max() ?? double.NaN;
-        return capacities.Put(run.Module, new CapacityKept(id, outcome, degC), Revision(capacities, run.Module), who.By, who.At, who.Simulated);
+        return capacities.Put(run.Module, new CapacityKept(id, outcome, degC, settings, site.SoftwareVersion), Revision(capacities, run.Module), who.By, who.At, who.Simulated);
     }
 
     /// <summary>Judges a pulse, keeps it and ends the run.</summary>
@@ -164,7 +164,7 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
         var outcome = PulseTest.Judge(recording);
         Freeze(id, System.Text.Json.JsonSerializer.Serialize(recording, RecordJson.Options), recording.TimeS.Length, who);
         Step(id, r => RunCourse.End(r, outcome.Sentence, who.By, who.At), who);
-        return pulses.Put(run.Module, new PulseKept(id, outcome, recording.StartDegC, recording.ChargePercent), Revision(pulses, run.Module), who.By, who.At, who.Simulated);
+        return pulses.Put(run.Module, new PulseKept(id, outcome, recording.StartDegC, recording.ChargePercent, site.SoftwareVersion), Revision(pulses, run.Module), who.By, who.At, who.Simulated);
     }
 
     /// <summary>What is still to be done with each module, for the queue.</summary>

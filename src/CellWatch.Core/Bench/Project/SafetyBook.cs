@@ -67,7 +67,9 @@ public sealed class SafetyBook(IRecordStore store, BenchSite site)
     {
         RefusedException.Unless(charge.EndedAt > charge.StartedAt, "The charge ended before it began: check the times.");
         RefusedException.Unless(charge.InAh is >= 0 && charge.InAh <= 2 * site.RatedGroupAh, $"{charge.InAh:0.#} Ah cannot go into cells of {site.RatedGroupAh:0} Ah.");
-        return charges.Put(charge.Id, charge, Revision(charges, charge.Id), who.By, who.At, who.Simulated);
+        if (charge.Curve is { } c)
+            RefusedException.Unless(c.TimeS.Length == c.CurrentA.Length && c.TimeS.Length == c.HighestV.Length && c.TimeS.Length == c.LowestV.Length, "The course of the charge holds columns of different lengths.");
+        return charges.Put(charge.Id, charge with { Limits = site.Limits }, Revision(charges, charge.Id), who.By, who.At, who.Simulated);
     }
 
     /// <summary>All charges.</summary>

@@ -57,6 +57,34 @@ public sealed class KeepingTests : IDisposable
         Assert.Equal(rule.InWords, tight.Rule);
     }
 
+    [Fact]
+    public async Task A_week_before_the_disk_is_full_a_warning_names_the_day_and_recording_goes_on()
+    {
+        var free = 1L << 40;
+        // Nothing may be thinned yet, so room ends when the disk does.
+        var options = new CellLogOptions { Retention = new Retention { LeaveFreeBytes = 0, FullRateAtLeastDays = 30 }, FreeBytes = _ => Interlocked.Read(ref free), LookAtRoomEveryS = 0 };
+        var pack = new SyntheticPack(modules: 2);
+        await using var log = CellLog.Open(_folder.File(), options, new StandingClock(new DateTimeOffset(2026, 11, 25, 14, 20, 0, TimeSpan.Zero)));
+        await log.AppendAllAsync(pack.Next(7200));
+        var perDay = (await log.ReadStorageAsync()).BytesPerDay!.Value;
+
+        foreach (var (days, sentence) in ((double, string)[])[(8, "recording"), (6, "recording; the disk will be full in about 6 days, on 1 December. Make room."), (1.2, "recording; the disk will be full in about a day, on 26 November. Make room.")])
+        {
+            Interlocked.Exchange(ref free, (long)(days * perDay));
+            var last = pack.Next();
+            log.RecordEvent(EventKinds.Mark, "look", last.Time);
+            var said = "";
+            for (var looks = 0; looks < 100 && said != sentence; looks++)
+            {
+                await Task.Delay(20);
+                said = log.Recording.Sentence;
+            }
+
+            Assert.Equal(sentence, said);
+            Assert.True(log.Recording.IsRecording);
+        }
+    }
+
     /// <summary>European summer time ends on 25 October 2026 at 01:00 UTC (EU directive 2000/84/EC: last Sunday of October).</summary>
     [Fact]
     public async Task The_hour_that_comes_twice_in_autumn_is_two_hours_of_record_and_no_clock_step()

@@ -87,7 +87,7 @@ public sealed class StoryTests : IDisposable
         var options = new CellLogOptions { FreeBytes = _ => Interlocked.Read(ref free), LookAtRoomEveryS = 0 };
         var pack = new SyntheticPack(modules: 3);
         var written = pack.Next(3600);
-        await using var log = CellLog.Open(_folder.File(), options, new Standing(new DateTimeOffset(2026, 11, 25, 14, 20, 0, TimeSpan.Zero)));
+        await using var log = CellLog.Open(_folder.File(), options, new StandingClock(new DateTimeOffset(2026, 11, 25, 14, 20, 0, TimeSpan.Zero)));
         await log.AppendAllAsync(written);
         using (var connection = new SqliteConnection($"Data Source={_folder.File()};Mode=ReadOnly;Pooling=False"))
         {
@@ -111,13 +111,5 @@ public sealed class StoryTests : IDisposable
         await FaultTests.UntilAsync(() => log.Recording.Sentence == "recording");
         CellLogTests.AssertSame([.. written, .. more], await CellLogTests.ReadAll(log));
         Assert.DoesNotContain(await log.ReadEventsAsync(TimeRange.All), e => e.Kind is EventKinds.Thinned or EventKinds.Gap);
-    }
-
-    /// <summary>A wall clock that stands; its ticks run.</summary>
-    private sealed class Standing(DateTimeOffset now) : TimeProvider
-    {
-        public override TimeZoneInfo LocalTimeZone => TimeZoneInfo.Utc;
-
-        public override DateTimeOffset GetUtcNow() => now;
     }
 }

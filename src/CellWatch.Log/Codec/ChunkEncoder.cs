@@ -31,6 +31,9 @@ internal sealed class ChunkEncoder
     /// <summary>The first bytes of every chunk; the fourth is the version of the format.</summary>
     public static ReadOnlySpan<byte> Magic => "CWL\u0001"u8;
 
+    /// <summary>Channels taken at a time: their columns of ten minutes stay below the size at which the heap treats an array as large.</summary>
+    private const int Together = 16;
+
     private readonly ByteWriter _writer = new();
     private readonly ColumnEncoder _encoder = new();
     private readonly ColumnSet _columns = new();
@@ -50,7 +53,7 @@ internal sealed class ChunkEncoder
         var (n, channels) = (snapshots.Count, stepsPerUnit.Length);
         ArgumentOutOfRangeException.ThrowIfLessThan(n, 1);
         ArgumentOutOfRangeException.ThrowIfGreaterThan(n, MaxSnapshots);
-        Transpose(snapshots, channels);
+        CollectStatus(snapshots, channels);
 
         _writer.Clear();
         _writer.Bytes(Magic);
@@ -63,25 +66,39 @@ internal sealed class ChunkEncoder
         WriteStatus(n, channels);
 
         _columns.Clear();
+        _columns.Reserve(n * (3 + channels));
         AddClocks(snapshots);
         _inexact.Clear();
-        for (var c = 0; c < channels; c++) AddChannel(c, n, stepsPerUnit[c]);
+        for (var c = 0; c < channels; c += Together)
+        {
+            var count = Math.Min(Together, channels - c);
+            Transpose(snapshots, c, count);
+            for (var i = 0; i < count; i++) AddChannel(c + i, _values.AsSpan(i * n, n), stepsPerUnit[c + i]);
+        }
+
         WriteInexact();
         _encoder.Encode(_columns, _writer);
         _writer.UInt32(Crc32.Of(_writer.Written));
         return _writer.Written;
     }
 
-    /// <summary>Turns rows of channels into columns of snapshots, eight rows at a time so that both sides stay in the cache.</summary>
-    private void Transpose(IReadOnlyList<Snapshot> snapshots, int channels)
+    /// <summary>Turns some channels of all rows into columns: few at a time, so that ten minutes of a whole pack are never held twice.</summary>
+    private void Transpose(IReadOnlyList<Snapshot> snapshots, int firstChannel, int count)
     {
         var n = snapshots.Count;
-        if (_values.Length < n * channels)
+        if (_values.Length < n * Together) _values = new double[n * Together];
+        for (var s = 0; s < n; s++)
         {
-            _values = new double[n * channels];
-            _status = new byte[n * channels];
+            var values = snapshots[s].RawValues.Slice(firstChannel, count);
+            for (int i = 0, at = s; i < count; i++, at += n) _values[at] = values[i];
         }
+    }
 
+    /// <summary>What each channel was worth in each row, as columns; eight rows at a time so that both sides stay in the cache.</summary>
+    private void CollectStatus(IReadOnlyList<Snapshot> snapshots, int channels)
+    {
+        var n = snapshots.Count;
+        if (_status.Length < n * channels) _status = new byte[n * channels];
         for (var first = 0; first < n; first += 8)
         {
             var last = Math.Min(n, first + 8);
@@ -95,10 +112,7 @@ internal sealed class ChunkEncoder
                 if (values.Length != channels) throw new ArgumentException("Snapshots of one chunk must be of one layout.", nameof(snapshots));
                 var at = s;
                 for (var c = 0; c < channels; c++, at += n)
-                {
-                    _values[at] = values[c];
                     _status[at] = Status.Of(quality[c], origin[c], proven[c], !double.IsNaN(values[c]));
-                }
             }
         }
     }
@@ -151,9 +165,9 @@ internal sealed class ChunkEncoder
         for (var s = 0; s < n; s++) wall[s] = unchecked(snapshots[s].Time.WallUnixMs - (snapshots[s].Time.ElapsedUs / 1000));
     }
 
-    private void AddChannel(int channel, int n, double stepsPerUnit)
+    private void AddChannel(int channel, ReadOnlySpan<double> values, double stepsPerUnit)
     {
-        var values = _values.AsSpan(channel * n, n);
+        var n = values.Length;
         var status = _status.AsSpan(channel * n, n);
         var present = n;
         foreach (var b in status)
@@ -181,6 +195,9 @@ internal sealed class ChunkEncoder
     {
         _writer.Varint((ulong)_inexact.Count);
         var before = 0;
+        var numbers = 0;
+        foreach (var channel in _inexact) numbers += _columns[3 + channel].Length;
+        _columns.Reserve(numbers);
         for (var i = 0; i < _inexact.Count; i++)
         {
             _writer.Varint((ulong)(_inexact[i] - before));

@@ -135,16 +135,22 @@ internal sealed class ColumnEncoder
         if (_plans.Length < columns.Count) _plans = new Plan[columns.Count];
         foreach (var counts in _counts) counts.AsSpan().Clear();
         _symbols.AsSpan().Clear();
-        var used = 0;
+        int used = 0, longest = 0, total = 0;
         for (var c = 0; c < columns.Count; c++)
         {
             var x = columns[c];
-            ref var plan = ref _plans[c];
-            plan = default;
-            if (x.Length < 2 || x.IndexOfAnyExcept(x[0]) < 0) continue;
+            _plans[c] = new Plan { Coded = x.Length >= 2 && x.IndexOfAnyExcept(x[0]) >= 0 };
+            if (!_plans[c].Coded) continue;
+            longest = Math.Max(longest, x.Length);
+            total += x.Length - 1;
+        }
 
-            Reserve(x.Length, used + x.Length);
-            plan.Coded = true;
+        Reserve(longest, total);
+        for (var c = 0; c < columns.Count; c++)
+        {
+            ref var plan = ref _plans[c];
+            if (!plan.Coded) continue;
+            var x = columns[c];
             plan.Start = used;
             plan.Length = x.Length - 1;
             plan.Factor = CommonFactor(x);
@@ -168,7 +174,8 @@ internal sealed class ColumnEncoder
             _best = new ulong[column];
         }
 
-        if (_kept.Length < total) Array.Resize(ref _kept, Math.Max(total, 2 * _kept.Length));
+        // Exactly as much as is needed: a pack's columns are as many and as long every time.
+        if (_kept.Length < total) _kept = new ulong[total];
     }
 
     /// <summary>The largest number that divides every step of the column: 10 where a 1 mV instrument is kept in 0.1 mV.</summary>

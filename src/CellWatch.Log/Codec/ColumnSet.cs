@@ -15,6 +15,12 @@ internal sealed class ColumnSet
         _used = 0;
     }
 
+    /// <summary>Makes room for so many numbers more, and no more than that: a pack's columns are as many and as long every time.</summary>
+    public void Reserve(int numbers)
+    {
+        if (_used + numbers > _numbers.Length) Array.Resize(ref _numbers, _used + numbers);
+    }
+
     /// <summary>Adds a column to be filled. The span is valid until the next column is added.</summary>
     public Span<long> Add(int length)
     {

@@ -47,6 +47,7 @@ internal sealed class RollUpBlock
         }
 
         _columns.Clear();
+        _columns.Reserve((2 * buckets) + series + (4 * series * buckets));
         rollUp.Buckets.CopyTo(_columns.Add(buckets));
         var snapshots = _columns.Add(buckets);
         for (var b = 0; b < buckets; b++) snapshots[b] = rollUp.Snapshots[b];

@@ -27,7 +27,7 @@ internal sealed class Pyramid(Layouts layouts)
 
     private static readonly RollLevel Hour = Levels[0] with { BlockUs = 3_600_000_000L };
 
-    private readonly RollUpBlock _blocks = new();
+    private readonly RollUpBlock _short = new();
 
     /// <summary>Adds a sealed chunk's roll-up, and whatever it completes.</summary>
     public void Add(SqliteConnection connection, ChunkDecoder chunk, KnownLayout layout, long firstUs, long lastUs)
@@ -44,7 +44,7 @@ internal sealed class Pyramid(Layouts layouts)
         rollUp.Add(chunk);
         // A block answers for one period after its last snapshot too, so that slow sampling leaves no slits between blocks.
         var periodUs = Math.Max(1, (lastUs - firstUs) / Math.Max(1, chunk.Snapshots - 1));
-        Insert(connection, Levels[0], firstUs, lastUs + periodUs, rollUp);
+        Insert(connection, _short, Levels[0], firstUs, lastUs + periodUs, rollUp);
     }
 
     /// <summary>Joins the blocks of the hour that was recorded last: nothing more comes.</summary>
@@ -81,6 +81,8 @@ internal sealed class Pyramid(Layouts layouts)
 
     private void Join(SqliteConnection connection, long hour, long nowUs)
     {
+        // Long blocks are rare: what they need is not held in between.
+        var blocks = new RollUpBlock();
         var joined = new List<long>();
         RollUp? gathered = null;
         long end = 0;
@@ -89,7 +91,7 @@ internal sealed class Pyramid(Layouts layouts)
             RollUp part;
             try
             {
-                part = _blocks.Decode(row.Block, null, KindsOf);
+                part = blocks.Decode(row.Block, null, KindsOf);
             }
             catch (DamagedBlockException)
             {
@@ -117,7 +119,7 @@ internal sealed class Pyramid(Layouts layouts)
             if (joined.Count > 1)
             {
                 connection.Run($"DELETE FROM {Hour.Table} WHERE first_us >= @f AND first_us <= @l", ("@f", joined[0]), ("@l", joined[^1]));
-                Insert(connection, Hour, joined[0], end, gathered!);
+                Insert(connection, blocks, Hour, joined[0], end, gathered!);
             }
 
             joined.Clear();
@@ -144,6 +146,7 @@ internal sealed class Pyramid(Layouts layouts)
         var newest = connection.MaybeNumber($"SELECT max(first_us) FROM {level.Table}");
         var built = newest is { } us ? (PeriodOf(us, level) + 1) * level.BlockUs : long.MinValue;
         var complete = PeriodOf(nowUs, level) * level.BlockUs;
+        var blocks = new RollUpBlock();
         RollUp? gathered = null;
         long first = 0, end = 0;
         foreach (var row in Rows(connection, finer.Table, built, complete))
@@ -151,7 +154,7 @@ internal sealed class Pyramid(Layouts layouts)
             RollUp part;
             try
             {
-                part = _blocks.Decode(row.Block, null, KindsOf);
+                part = blocks.Decode(row.Block, null, KindsOf);
             }
             catch (DamagedBlockException)
             {
@@ -160,7 +163,7 @@ internal sealed class Pyramid(Layouts layouts)
 
             if (gathered is not null && (gathered.Layout != part.Layout || PeriodOf(first, level) != PeriodOf(row.FirstUs, level)))
             {
-                Insert(connection, level, first, end, gathered);
+                Insert(connection, blocks, level, first, end, gathered);
                 gathered = null;
             }
 
@@ -175,14 +178,14 @@ internal sealed class Pyramid(Layouts layouts)
             end = row.EndUs;
         }
 
-        if (gathered is not null) Insert(connection, level, first, end, gathered);
+        if (gathered is not null) Insert(connection, blocks, level, first, end, gathered);
     }
 
-    private void Insert(SqliteConnection connection, RollLevel level, long firstUs, long endUs, RollUp rollUp) => connection.Run(
+    private static void Insert(SqliteConnection connection, RollUpBlock blocks, RollLevel level, long firstUs, long endUs, RollUp rollUp) => connection.Run(
         $"INSERT OR REPLACE INTO {level.Table} (first_us, end_us, block) VALUES (@f, @e, @b)",
         ("@f", firstUs),
         ("@e", endUs),
-        ("@b", _blocks.Encode(rollUp).ToArray()));
+        ("@b", blocks.Encode(rollUp).ToArray()));
 
     private ChannelKind[]? KindsOf(int revision) => layouts.Find(revision)?.Kinds;
 

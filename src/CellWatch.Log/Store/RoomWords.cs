@@ -11,6 +11,6 @@ internal static class RoomWords
         var end = TimeZoneInfo.ConvertTime(time.GetUtcNow() + TimeSpan.FromDays(days), time.LocalTimeZone);
         return days < 1
             ? string.Create(CultureInfo.InvariantCulture, $"NOT RECORDING from about {end:HH:mm}: the disk will be full in {Words.Duration(TimeSpan.FromDays(days))}. Make room.")
-            : string.Create(CultureInfo.InvariantCulture, $"recording; the disk will be full in about {days:0} days, on {end:d MMMM}. Make room.");
+            : string.Create(CultureInfo.InvariantCulture, $"recording; the disk will be full in about {(days < 1.5 ? "a day" : days.ToString("0", CultureInfo.InvariantCulture) + " days")}, on {end:d MMMM}. Make room.");
     }
 }

@@ -115,6 +115,7 @@ public class SourceListTests
         ["RestBins"] = "Rest test",
         ["CapacityTest"] = "Capacity test",
         ["PulseTest"] = "Pulse test",
+        ["PulseWindow"] = "Pulse test",
         ["RunCourse"] = "Forecast of a discharge",
         ["Grading"] = "Grades",
         ["GradeLines"] = "Grades",

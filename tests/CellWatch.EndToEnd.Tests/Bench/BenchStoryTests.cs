@@ -65,6 +65,24 @@ public class BenchStoryTests
     }
 
     [Fact]
+    public async Task Story_2_in_a_hundred_trials_the_right_channel_is_named_93_times_and_none_without_a_load_99_times()
+    {
+        await using var server = await BenchServer.Start();
+        var (right, blank) = (0, 0);
+        for (var trial = 0; trial < 100; trial++)
+        {
+            var cell = $"{Pack[trial * 7 % 18]}.{trial % 6 + 1}";
+            var named = (await server.Enter("proofs/cell-rhythm", new RhythmBody(cell, Played(LoadRhythm.FiveTens, c => c == cell, 0.001, 0.001, (ulong)(100 + trial))))).GetProperty("outcome");
+            if (named.GetProperty("proven").GetBoolean() && Math.Abs(named.GetProperty("dipMv").GetDouble() - 1.0) <= 0.3) right++;
+            var none = (await server.Enter("proofs/cell-rhythm", new RhythmBody(cell, Played(LoadRhythm.FiveTens, _ => false, 0, 0.001, (ulong)(300 + trial))))).GetProperty("outcome");
+            if (none.GetProperty("answered").GetArrayLength() == 0) blank++;
+        }
+
+        Assert.True(right >= 93, $"{right} of 100 named with their dip");
+        Assert.True(blank >= 99, $"{blank} of 100 named none");
+    }
+
+    [Fact]
     public async Task Story_3_exchanged_leads_are_named_and_the_failed_attempt_is_kept()
     {
         await using var server = await BenchServer.Start();
@@ -92,11 +110,14 @@ public class BenchStoryTests
         Assert.Equal("reject", outcome.GetProperty("verdict").GetString());
         var groups = outcome.GetProperty("groups").EnumerateArray().ToList();
         Assert.InRange(groups[3].GetProperty("leakMilliampere").GetDouble(), 5.5, 5.95);
+        // 1 mV a day at 8 mV/% on 110 Ah is 5.73 mA: the stated interval covers it.
+        Assert.InRange(Math.Abs(groups[3].GetProperty("leakMilliampere").GetDouble() - 5.73), 0, groups[3].GetProperty("halfWidthMilliampere").GetDouble());
         Assert.All(groups.Where((_, g) => g != 3), g => Assert.Equal("accept", g.GetProperty("verdict").GetString()));
         Assert.True(outcome.GetProperty("smallestLeakFoundMilliampere").GetDouble() > 0);
         var run = await server.Get("runs/B07-rest-1");
         Assert.Equal("ended", run.GetProperty("value").GetProperty("state").GetString());
         Assert.Equal(64, run.GetProperty("value").GetProperty("raw")[0].GetProperty("sha256").GetString()!.Length);
+        Assert.Contains($"Smallest leak this test could have found: {outcome.GetProperty("smallestLeakFoundMilliampere").GetDouble():0.0}", await Sheet(server, "certificate", "B07-rest-1"), StringComparison.Ordinal);
     }
 
     [SharedFact("data/ev_cell_rest_48h_a.csv")]
@@ -107,6 +128,7 @@ public class BenchStoryTests
         double[] Column(int i) => [.. rows.Select(f => double.Parse(f[i], System.Globalization.CultureInfo.InvariantCulture))];
         var outcome = await server.Enter("read/rest", new RestBody(new RestRecording(Column(0), [Column(5)], null, 8, 33.1), null));
         Assert.Equal("undecided", outcome.GetProperty("verdict").GetString());
+        Assert.Empty(outcome.GetProperty("groups").EnumerateArray());
         var sentence = outcome.GetProperty("sentence").GetString()!;
         foreach (var reason in new[] { "still relaxing", "no sibling to compare", "temperature not recorded" }) Assert.Contains(reason, sentence, StringComparison.Ordinal);
     }
@@ -119,13 +141,20 @@ public class BenchStoryTests
         var six = await Read("ev_string6_discharge_0p3C.csv", 65);
         Assert.Equal(54.90, six.GetProperty("moduleAh").GetProperty("value").GetDouble(), 0.01);
         Assert.Equal(1, six.GetProperty("endedBy").GetInt32());
-        Assert.Contains("3.226", six.GetProperty("sentence").GetString(), StringComparison.Ordinal);
+        Assert.Contains("Group 1 ended it at 3.000 V; the next, group", six.GetProperty("sentence").GetString(), StringComparison.Ordinal);
+        Assert.Contains("was at 3.226 V", six.GetProperty("sentence").GetString(), StringComparison.Ordinal);
         Assert.Contains("Low capacity, not high resistance", six.GetProperty("cause").GetString(), StringComparison.Ordinal);
         Assert.All(six.GetProperty("groups").EnumerateArray().Skip(1), g => Assert.True(g.GetProperty("remainingAh").GetProperty("sigma").GetDouble() > 0));
 
         var sense = await Read("ev_cell_C15_cycle_a.csv", 33.1);
         Assert.Contains("not believable", sense.GetProperty("sentence").GetString(), StringComparison.Ordinal);
         Assert.Equal(112, sense.GetProperty("senseFault").GetProperty("lowMilliohm").GetDouble(), 1.5);
+
+        // As a run of a module it is printed so too.
+        await Inspected(server, "B07");
+        await server.Enter("runs", new RunBody("B07", RunMethod.Capacity, "load", true));
+        await server.Enter("runs/B07-capacity-1/capacity", new CsvBody(File.ReadAllText(SharedMaterial.PathOf("data/ev_string6_discharge_0p3C.csv")), new CapacitySettings { RatedAh = 65 }));
+        Assert.Contains("Low capacity, not high resistance, makes group 1 weak", await Sheet(server, "certificate", "B07-capacity-1"), StringComparison.Ordinal);
 
         var clock = await Read("pouch_rate_25C_part1_clock_fault.csv", 6.55);
         Assert.Equal(7.280, clock.GetProperty("moduleAh").GetProperty("value").GetDouble(), 0.0006);
@@ -230,6 +259,10 @@ public class BenchStoryTests
         Assert.Equal("70.3", proven.GetProperty("evidence").GetProperty("measuredV").GetString());
         Assert.Equal("Bea", proven.GetProperty("evidence").GetProperty("secondPerson").GetString());
 
+        // The certificate for the wall shows what was measured and who was there.
+        var certificate = await Sheet(server, "proofs", "");
+        foreach (var shown in new[] { "third module joined: over 60", "expected 70.4", "measured 70.3", "with Bea", "covers on all joined terminals", "PROVEN" }) Assert.Contains(shown, certificate, StringComparison.Ordinal);
+
         var opened = await server.Enter("proofs/disconnected", new DisconnectedBody("B07", "opened to reach a bolt"));
         Assert.Equal([9], opened.GetProperty("reopenedGates").EnumerateArray().Select(g => g.GetInt32()));
         var gate = await server.Get("gates/9");
@@ -283,6 +316,11 @@ public class BenchStoryTests
         Assert.Contains("in degF? Enter degC", await server.Refused("modules/B07/inspection", new InspectionEntry([.. Enumerable.Repeat(3.85, 6)], [], 23.1, 0, 86, 50, false, false, "", "")), StringComparison.Ordinal);
         Assert.Contains("in degF? Enter degC", await server.Refused("modules/B07/removal", new RemovalEntry(23.1, 100, 9, "")), StringComparison.Ordinal);
         Assert.Contains("not the stack from the negative end", await server.Refused("modules/B07/inspection", new InspectionEntry([3.9, 7.8, 11.7, 15.6, 19.5, 23.4], [], 23.4, 0, 20, 50, false, false, "", "")), StringComparison.Ordinal);
+
+        await server.Enter("modules/B07/inspection", new InspectionEntry([.. Enumerable.Repeat(3.85, 6)], [], 23.1, 0, 20, 50, false, false, "clean", "meter 2"));
+        await server.Enter("runs", new RunBody("B07", RunMethod.Pulse, "load", true));
+        Assert.Contains("in degF? Enter degC", await server.Refused("runs/B07-pulse-1/pulse", new PulseRecording([0, 0.5, 1], [0, -100, -100], [[3.8, 3.7, 3.7]], 77, 77.5, 50, 3)), StringComparison.Ordinal);
+        Assert.Contains("columns of different lengths", await server.Refused("runs/B07-pulse-1/pulse", new PulseRecording([0, 0.5], [0, -100, -100], [[3.8, 3.7]], 21, 21, 50, 3)), StringComparison.Ordinal);
 
         var missing = await server.Refused("gates/1/prove", new EvidenceBody(new Dictionary<string, string>(StringComparer.Ordinal) { ["noLeakNoSmell"] = "yes" }));
         Assert.Contains("Service plug out and locked", missing, StringComparison.Ordinal);
@@ -342,6 +380,10 @@ public class BenchStoryTests
         await server.Enter("modules", new ModuleRecord { Identity = id, MassKg = 12.5 });
         await server.Enter($"modules/{id}/inspection", new InspectionEntry([.. Enumerable.Repeat(3.85, 6)], [], 23.1, 0, 20, 50, false, false, "clean", "meter 2"));
     }
+
+    /// <summary>A report as its print page, as a browser would read it.</summary>
+    private static async Task<string> Sheet(BenchServer server, string kind, string about) =>
+        System.Net.WebUtility.HtmlDecode(await server.Client.GetStringAsync($"/bench/reports/{kind}?about={about}")).Replace('\u202f', ' ').Replace('\u00a0', ' ');
 
     private static async Task<bool> Proven(BenchServer server, string channel) =>
         (await server.Get("proofs")).GetProperty("channels").EnumerateArray().Single(c => c.GetProperty("channel").GetString() == channel).GetProperty("proven").GetBoolean();

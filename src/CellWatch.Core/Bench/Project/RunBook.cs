@@ -130,6 +130,8 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     public Kept<RestKept> CloseRest(string id, RestRecording recording, RestTestSettings settings, Stamp who)
     {
         var run = Running(id, RunMethod.Rest);
+        RefusedException.Unless(recording.TimeS.Length > 0 && recording.CellV.All(c => c.Length == recording.TimeS.Length) && (recording.TemperatureDegC is null || recording.TemperatureDegC.Length == recording.TimeS.Length),
+            "The rest holds no rows, or columns of different lengths: times, every cell and the temperature need one value a row.");
         var outcome = RestTest.Judge(recording, settings);
         Freeze(id, System.Text.Json.JsonSerializer.Serialize(recording, RecordJson.Options), recording.TimeS.Length, who);
         Step(id, r => RunCourse.End(r, outcome.Sentence, who.By, who.At), who);
@@ -161,6 +163,10 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     public Kept<PulseKept> ClosePulse(string id, PulseRecording recording, Stamp who)
     {
         var run = Running(id, RunMethod.Pulse);
+        RefusedException.Unless(recording.TimeS.Length > 0 && recording.CurrentA.Length == recording.TimeS.Length && recording.CellV.All(c => c.Length == recording.TimeS.Length),
+            "The pulse holds no rows, or columns of different lengths: times, current and every cell need one value a row.");
+        foreach (var t in new[] { recording.StartDegC, recording.EndDegC })
+            RefusedException.Unless(!(t is <= -30 or >= 60), $"{t:0.#} degC is not believable for a module at a pulse: is it in degF? Enter degC.");
         var outcome = PulseTest.Judge(recording);
         Freeze(id, System.Text.Json.JsonSerializer.Serialize(recording, RecordJson.Options), recording.TimeS.Length, who);
         Step(id, r => RunCourse.End(r, outcome.Sentence, who.By, who.At), who);

@@ -19,16 +19,6 @@ public sealed record BalanceAdvice(
     public const string ByHand = "No front end here takes a bleed command from this program: carry the plan out at the boards' own control, or by hand. It advises, it switches nothing.";
 }
 
-/// <summary>Where a plan for the next night is asked for.</summary>
-public interface IBalanceDesk
-{
-    /// <summary>Plans from the last scan; null before the first one.</summary>
-    /// <param name="referencePercent">Level at which the cells are to be in line, %; null for the one this pack is kept at.</param>
-    /// <param name="longestH">Longest night, h.</param>
-    /// <param name="cancellation">Gives up waiting for the pack's task.</param>
-    Task<BalanceAdvice?> PlanAsync(double? referencePercent, double longestH, CancellationToken cancellation = default);
-}
-
 /// <summary>Which cells may be left to bleed unattended.</summary>
 public static class BleedTimeOuts
 {

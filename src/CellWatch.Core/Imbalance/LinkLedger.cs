@@ -36,7 +36,8 @@ public sealed record LinkView
 }
 
 /// <summary>
-/// Sum of cells minus pack voltage = current x all links + a constant meter offset. A straight line against current: the slope is the links'
+/// Sum of cells minus pack voltage = discharge current x all links + a constant meter offset: under discharge the links take voltage from the terminals, under
+/// charge the charger must bring it on top. A straight line against the discharge current (ours with its sign turned): the slope is the links'
 /// total resistance, the intercept the meters' difference. An entry is closed every half hour in which the current varied enough.
 /// <para>Source: Ohm's law and a line fit; intervals by Student's t. Readings just after a change of current are left out because a board and
 /// a sensor are not read at the same instant; a standing current gives one point a minute, so that hours of rest do not drown it.</para>
@@ -75,7 +76,7 @@ internal sealed class LinkLedger(Facts facts)
         var stands = Math.Abs(facts.CurrentA - _lastA) <= Math.Max(SteadyA, SteadyShare * Math.Abs(facts.CurrentA));
         if (_line.Count > 0 && now - _lastUs < (stands ? StandingUs : MovingUs)) return;
         if (_line.Count == 0) _lineBeganUs = now;
-        _line.Add(facts.CurrentA, facts.SumV - facts.StringV);
+        _line.Add(-facts.CurrentA, facts.SumV - facts.StringV);
         (_lastUs, _lastA) = (now, facts.CurrentA);
         if ((now - _lineBeganUs) * 1e-6 >= EntryS && _line.Count >= LeastPoints && _line.SpreadX >= LeastSpreadA) Close();
     }
@@ -115,7 +116,7 @@ internal sealed class LinkLedger(Facts facts)
         if (!known) measures.SetNone(Quantity.SumMismatch, 0, facts.Map.CellCount > 0 && facts.StringKnown ? Availability.Stale : Availability.Absent);
         else
         {
-            var explained = _view is { } view ? view.Latest.OffsetV + view.Latest.LinkOhm * facts.CurrentA : 0;
+            var explained = _view is { } view ? view.Latest.OffsetV - view.Latest.LinkOhm * facts.CurrentA : 0;
             measures.Set(Quantity.SumMismatch, 0, 100 * Math.Abs(facts.SumV - facts.StringV - explained) / Math.Max(1, facts.StringV));
         }
 

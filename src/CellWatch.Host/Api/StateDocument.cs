@@ -1,3 +1,4 @@
+using CellWatch.Core.Imbalance;
 using CellWatch.Core.Live;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Rules;
@@ -6,7 +7,7 @@ using CellWatch.Core.Snapshots;
 namespace CellWatch.Host.Api;
 
 /// <summary>One cell in an answer. A value that is not good is null: look at <paramref name="Quality"/> for why.</summary>
-public sealed record CellDocument(string Id, double? CellVoltageV, Quality Quality, Origin Origin, bool Proven, bool Bleeding, StateWord State, double? AgeS);
+public sealed record CellDocument(string Id, double? CellVoltageV, Quality Quality, Origin Origin, bool Proven, bool Bleeding, StateWord State, double? AgeS, double? ChargeDifferenceAh, double? ResistanceMilliohm);
 
 /// <summary>One temperature in an answer.</summary>
 public sealed record TemperatureDocument(string Id, double? TemperatureDegC, Quality Quality);
@@ -28,11 +29,27 @@ public sealed record InstrumentDocument(
     string Name, string Wire, string Port, Core.FrontEnds.LinkState State, string Fault, string Identity, string Modules, double? LastFrameAgeS,
     double FramesPerS, long Frames, IReadOnlyDictionary<string, long> Garbage, Core.FrontEnds.Isolation Isolated, double? BleedTimeoutS, bool Simulated);
 
+/// <summary>One entry of the link ledger; half widths are those of 95 % intervals.</summary>
+public sealed record LinkEntryDocument(DateTimeOffset Time, double LinkMilliohm, double HalfWidthMilliohm, double OffsetV, double OffsetHalfWidthV)
+{
+    internal static LinkEntryDocument Of(LinkEntry entry) =>
+        new(DateTimeOffset.FromUnixTimeMilliseconds(entry.WallUnixMs), 1000 * entry.LinkOhm, 1000 * entry.HalfWidthOhm, entry.OffsetV, entry.OffsetHalfWidthV);
+}
+
+/// <summary>Total resistance of all links and the constant difference of the meters; <paramref name="Entries"/> is null where they were not asked for.</summary>
+public sealed record LinksDocument(string Sentence, LinkEntryDocument First, LinkEntryDocument Latest, double? RiseMicroohm, DateTimeOffset? RoseAt, IReadOnlyList<LinkEntryDocument>? Entries)
+{
+    internal static LinksDocument Of(LinkView links, bool withEntries) => new(
+        links.Sentence, LinkEntryDocument.Of(links.First), LinkEntryDocument.Of(links.Latest), 1e6 * links.RiseOhm,
+        links.RoseUnixMs is { } ms ? DateTimeOffset.FromUnixTimeMilliseconds(ms) : null, withEntries ? [.. links.Entries.Select(LinkEntryDocument.Of)] : null);
+}
+
 /// <summary>The whole present state. Units are in the names; times are RFC 3339 in UTC.</summary>
 public sealed record StateDocument(
     string Site, DateTimeOffset Time, double ElapsedS, long Sequence, bool Simulated, Verdict Verdict, PackSummary Summary,
     IReadOnlyList<ModuleDocument> Modules, double? PackCurrentA, double? StringVoltageV, IReadOnlyList<AuxiliaryDocument> Auxiliaries,
-    ChargeView? Charge, IReadOnlyList<AlarmDocument> Alarms, IReadOnlyList<InstrumentDocument> Instruments, RecordingView Recording, SendingView Sending)
+    ChargeView? Charge, IReadOnlyList<AlarmDocument> Alarms, IReadOnlyList<InstrumentDocument> Instruments, RecordingView Recording, SendingView Sending,
+    IReadOnlyList<StandOut> StandsOut, LinksDocument? Links, IReadOnlyList<NoiseView> Noise, AlarmFigures AlarmFigures)
 {
     /// <summary>Writes a state out.</summary>
     public static StateDocument Of(PackState state)
@@ -48,7 +65,8 @@ public sealed record StateDocument(
                 [.. Enumerable.Range(layout.FirstTemperature(m), module.TemperatureSensors).Select(t => Temperature(snapshot, t))]))],
             Known(snapshot, map.PackCurrent), Known(snapshot, map.StringVoltage),
             [.. layout.Auxiliaries.Select((a, i) => new AuxiliaryDocument(a.Name, a.Kind, Known(snapshot, map.FirstAuxiliary + i), a.Unit, snapshot.Quality[map.FirstAuxiliary + i]))],
-            state.Charge, [.. state.Alarms.Select(Alarm)], [.. state.FrontEnds.Select(Instrument)], state.Recording, state.Sending);
+            state.Charge, [.. state.Alarms.Select(Alarm)], [.. state.FrontEnds.Select(Instrument)], state.Recording, state.Sending,
+            state.StandsOut, state.Links is { } links ? LinksDocument.Of(links, false) : null, state.Noise, state.AlarmFigures);
     }
 
     /// <summary>Writes an alarm out.</summary>
@@ -67,7 +85,7 @@ public sealed record StateDocument(
         var age = snapshot.AgeUs[cell];
         return new CellDocument(
             state.Layout.CellAt(cell).ToString(), Known(snapshot, cell), snapshot.CellQuality[cell], snapshot.Origin[cell], snapshot.Proven[cell],
-            snapshot.IsBleeding(cell), state.CellStates[cell], age == long.MaxValue ? null : age * 1e-6);
+            snapshot.IsBleeding(cell), state.CellStates[cell], age == long.MaxValue ? null : age * 1e-6, At(state.ChargeDifferenceAh, cell), At(state.ResistanceMilliohm, cell));
     }
 
     private static TemperatureDocument Temperature(Snapshot snapshot, int temperature)
@@ -75,6 +93,8 @@ public sealed record StateDocument(
         var channel = snapshot.Map.FirstTemperature + temperature;
         return new TemperatureDocument(snapshot.Map.NameOf(channel), Known(snapshot, channel), snapshot.Quality[channel]);
     }
+
+    private static double? At(System.Collections.Immutable.ImmutableArray<double> values, int cell) => cell < values.Length && double.IsFinite(values[cell]) ? values[cell] : null;
 
     private static double? Known(Snapshot snapshot, int channel) => snapshot.TryGet(channel, out var value) ? value : null;
 

@@ -91,7 +91,7 @@ public static class ServiceHost
         AddBench(services, plan);
         services.AddSingleton<FrontEndWorker>();
         services.AddSingleton<PackLoop>();
-        services.AddSingleton<IBalanceDesk>(s => new BalanceDesk(s.GetRequiredService<PackLine>(), s.GetRequiredService<PackLoop>(), plan.Engine, s.GetRequiredService<ILiveView>()));
+        services.AddSingleton<IAdviceDesk>(s => new AdviceDesk(s.GetRequiredService<PackLine>(), s.GetRequiredService<PackLoop>(), plan.Engine, s.GetRequiredService<ILiveView>()));
         services.AddSingleton<HistoryFiller>();
         services.AddHostedService(s => s.GetRequiredService<RunKeeper>());
         services.AddHostedService(s => s.GetRequiredService<HistoryFiller>());

@@ -67,15 +67,17 @@ public sealed class NextNightTests : PageTest
 
     private IRenderedComponent<NextNight> Open()
     {
-        Services.AddSingleton<IBalanceDesk>(_desk);
+        Services.AddSingleton<IAdviceDesk>(_desk);
         return Show<NextNight>(State);
     }
 
-    private sealed class Desk : IBalanceDesk
+    private sealed class Desk : IAdviceDesk
     {
         public BalancePlan Plan { get; set; } = new();
 
         public double? Asked { get; private set; }
+
+        public Task<CausesAdvice?> CausesAsync(CancellationToken cancellation = default) => Task.FromResult<CausesAdvice?>(null);
 
         public Task<BalanceAdvice?> PlanAsync(double? referencePercent, double longestH, CancellationToken cancellation = default)
         {

@@ -39,6 +39,21 @@ public class BalanceAdviceTests
         Assert.Contains("No front end here takes a bleed command", (string)plan["byHand"]!, StringComparison.Ordinal);
         Assert.Equal(270, (double)plan["schedule"]!["turnS"]!);
 
+        // The causes of the same pack, and what its links say, through their own doors and in the state.
+        var causes = JsonNode.Parse(await demo.Http.GetStringAsync("/advice/causes"))!["cells"]!.AsArray();
+        var weak = causes.Single(c => (string)c!["cell"]! == "B07.3")!;
+        Assert.Equal("lowCapacity", (string)weak["cause"]!);
+        Assert.InRange((double)weak["capacityAh"]!, 98, 103);
+        Assert.Contains("A charge offset would be the same at every level", (string)weak["evidence"]!, StringComparison.Ordinal);
+        var links = JsonNode.Parse(await demo.Http.GetStringAsync("/advice/links"))!;
+        Assert.NotEmpty(links["entries"]!.AsArray());
+        // The model: 18 links of 40 uOhm; positive, whatever the direction of the current.
+        Assert.InRange((double)links["latest"]!["linkMilliohm"]!, 0.5, 1.2);
+        var state = JsonNode.Parse(await demo.Http.GetStringAsync("/state"))!;
+        Assert.Equal((double)links["latest"]!["linkMilliohm"]!, (double)state["links"]!["latest"]!["linkMilliohm"]!, 9);
+        Assert.Equal(3, state["noise"]!.AsArray().Count);
+        Assert.All(state["modules"]!.AsArray().SelectMany(m => m!["cells"]!.AsArray()), c => Assert.InRange((double)c!["chargeDifferenceAh"]!, -2, 2));
+
         var elsewhere = JsonNode.Parse(await demo.Http.GetStringAsync("/advice/balance?atPercent=60"))!;
         Assert.Empty(elsewhere["cells"]!.AsArray());
         using var wrong = await demo.Http.GetAsync("/advice/balance?atPercent=5");

@@ -63,7 +63,7 @@ public sealed class StoryTests : IDisposable
         var after = new SyntheticPack(modules: 2, seed: 2) { PeriodUs = everyS * 1_000_000, Start = new SnapshotTime(start.ElapsedUs + wokenAfterUs, start.WallUnixMs + (wokenAfterUs / 1000)) }.Next(420);
         await using var log = CellLog.Open(_folder.File());
         await log.AppendAllAsync(before);
-        log.RecordEvent("host asleep", "The host slept for 10800 s: no record of that time.", after[0].Time, lengthS: 10_800);
+        log.RecordEvent("host asleep", "No record 02:00-05:00, host asleep.", after[0].Time, lengthS: 10_800);
         await log.AppendAllAsync(after);
 
         var night = TimeRange.Between(Evening, Evening.AddHours(8.2));

@@ -45,7 +45,7 @@ public sealed partial class PackLoop(
         if (_sleep.Slept(hostTime.GetTimestamp() / 1000, hostTime.RunningUs, out var sleptUs))
         {
             LogSlept(sleptUs * 1e-6);
-            recorder.RecordEvent(SleepEvent, $"The host slept for {sleptUs / 1_000_000} s: no record of that time.", now, lengthS: sleptUs * 1e-6);
+            recorder.RecordEvent(SleepEvent, SleepDetector.Sentence(now, sleptUs, line.Time.LocalTimeZone), now, lengthS: sleptUs * 1e-6);
             foreach (var inbox in line.Inboxes) inbox.Forget();
         }
 

@@ -162,8 +162,19 @@ public sealed class SettingsDesk(string file, SiteDocument running, string? clos
 
     private static SettingView Empty(SettingRow row) => new()
     {
-        Name = row.Name, Group = row.Group, Label = row.Label, Says = row.Says, Kind = row.Kind, Unit = row.Unit, Low = row.Low, High = row.High, Choices = row.Choices,
-        Written = "", Running = "", Usual = "", Source = "",
+        Name = row.Name,
+        Group = row.Group,
+        Label = row.Label,
+        Says = row.Says,
+        Kind = row.Kind,
+        Unit = row.Unit,
+        Low = row.Low,
+        High = row.High,
+        Choices = row.Choices,
+        Written = "",
+        Running = "",
+        Usual = "",
+        Source = "",
     };
 
     // The document with every limit spelled out, so that all settings are found the same way.

@@ -112,6 +112,7 @@ public static class ServiceHost
         services.AddSingleton<IRunCloser, LogCloser>();
         services.AddSingleton<RhythmPlayer>();
         services.AddSingleton<IRhythmDesk>(s => s.GetRequiredService<RhythmPlayer>());
+        services.AddHostedService<ConnectorGuard>();
         if (plan.Sample is not { } sample) return;
         services.AddSingleton(sample);
         services.AddHostedService<SampleFiller>();

@@ -137,6 +137,7 @@ public class SourceListTests
         ["PriceOfTheWeakest"] = "Price of the weakest",
 
         ["RhythmProof"] = "Channel proof by a rhythm",
+        ["ConnectorOpening"] = "Gates and proofs",
         ["RhythmRecorder"] = "Channel proof by a rhythm",
         ["MonotonicStack"] = "Order of the sense leads",
         ["SumAgainstTerminal"] = "Sum of cells against the terminals",

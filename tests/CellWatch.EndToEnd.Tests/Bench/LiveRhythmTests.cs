@@ -63,6 +63,32 @@ public sealed class LiveRhythmTests
     }
 
     [Fact]
+    public async Task A_connector_that_is_seen_to_open_voids_its_proofs_and_reopens_gate_9_by_itself()
+    {
+        var pack = new BenchPack();
+        await using var server = await Start(pack);
+        foreach (var step in new PetrelProject().Steps().TakeWhile(s => s.Path != "isolation"))
+        {
+            server.Clock.Now = step.At;
+            await server.Post(step.Path, step.Body);
+        }
+
+        Assert.Equal("proven", (await server.Get("gates/9")).GetProperty("state").GetString());
+        pack.Scan();
+        foreach (var g in Enumerable.Range(1, 6)) pack.Missing.Add($"B05.{g}");
+        var voided = new TaskCompletionSource();
+        server.Service<BenchDoor>().Changed += () => voided.TrySetResult();
+        for (var scan = 0; scan < 14; scan++) pack.Scan();
+        await voided.Task.WaitAsync(TimeSpan.FromSeconds(20));
+        Assert.False(await Proven(server, "B05.1"));
+        Assert.True(await Proven(server, "B06.1"));
+        var gate = await server.Get("gates/9");
+        Assert.Equal("reopened", gate.GetProperty("state").GetString());
+        Assert.Contains("Connector of B05: all its cells fell silent", gate.GetProperty("reason").GetString(), StringComparison.Ordinal);
+        Assert.Contains("was it opened? Prove it anew", gate.GetProperty("reason").GetString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task A_cell_is_named_live_and_without_a_load_no_channel_is()
     {
         var pack = new BenchPack();
@@ -174,6 +200,8 @@ public sealed class LiveRhythmTests
         services.AddSingleton<ILiveView>(pack);
         if (load is not null) services.AddSingleton(load);
         services.AddSingleton<IRhythmDesk, RhythmPlayer>();
+        services.AddSingleton(new ChannelMap(pack.Layout));
+        services.AddHostedService<ConnectorGuard>();
     });
 
     private static async Task Static(BenchServer server, string module)
@@ -225,6 +253,9 @@ public sealed class LiveRhythmTests
     private sealed class BenchPack : ILiveView
     {
         private readonly PackLayout layout = PetrelProject.Site("test").Layout;
+
+        public PackLayout Layout => layout;
+
         private readonly SeededDraws draws = new(11);
         private long sequence;
         private double dipV;
@@ -269,7 +300,7 @@ public sealed class LiveRhythmTests
                 b.Values[b.Map.PackCurrent] = CurrentA;
                 b.Origins.Fill(Origin);
             });
-            Latest = Some.State(snapshot);
+            Latest = Some.State(snapshot) with { FrontEnds = [Some.FrontEnd() with { Channels = [.. Enumerable.Range(0, layout.CellCount)] }] };
             TimeS += 0.5;
             Changed?.Invoke();
         }

@@ -38,7 +38,27 @@ internal static class SizeFigures
             }
         }
 
+        Console.WriteLine("| the log alone, a day | entropy of differences | sealed chunks | the log's file, with all roll-ups |");
+        Console.WriteLine("| --- | --- | --- | --- |");
+        foreach (var stepsPerV in (double[])[10_000, 1_000]) await DayAsync(stepsPerV);
         Console.WriteLine("Two hours at 1 Hz, 108 cells, 36 temperatures, 1 mV rms noise on every cell; in brackets the ratio to the entropy.");
+    }
+
+    /// <summary>What an empty file and an unfinished hour weigh is little beside a day.</summary>
+    private static async Task DayAsync(double stepsPerV)
+    {
+        var day = new SyntheticPack { CellStepsPerV = stepsPerV }.Next(86_400);
+        var folder = Directory.CreateTempSubdirectory("cellwatch-size-").FullName;
+        try
+        {
+            var entropy = FirstDifferenceEntropy.Bytes(day);
+            var (chunks, file) = await LogAsync(day, Path.Combine(folder, "a.cellog"));
+            Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"| {1000 / stepsPerV} mV | {entropy / 1024:F0} KiB | {chunks / 1024:F0} KiB ({chunks / entropy:F2}) | {file / 1024:F0} KiB ({file / entropy:F2}) |"));
+        }
+        finally
+        {
+            Directory.Delete(folder, recursive: true);
+        }
     }
 
     private static async Task<(double Chunks, double File)> LogAsync(Snapshot[] charge, string path)

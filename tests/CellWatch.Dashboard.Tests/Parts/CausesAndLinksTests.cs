@@ -22,7 +22,7 @@ public sealed class CausesAndLinksTests : PageTest
                 new CellFinding(20, SuspectedCause.Undecided, "an offset and a leak both fit", "three days at rest tell a leak", -0.5, double.NaN, double.NaN, 0),
             ], 0)));
         var page = Show<CellCauses>(State, p => p.Add(c => c.Module, 1));
-        page.WaitForAssertion(() => Assert.Contains("low capacity", page.Markup, StringComparison.Ordinal));
+        page.WaitForAssertion(() => Assert.Contains("Low capacity. Level with its siblings", page.Markup, StringComparison.Ordinal));
         Assert.Contains(State.Snapshot.Map.NameOf(7), page.Markup, StringComparison.Ordinal);
         Assert.Contains("Bench discharge", page.Find(".scribe").TextContent, StringComparison.OrdinalIgnoreCase);
         Assert.DoesNotContain(State.Snapshot.Map.NameOf(20), page.Markup, StringComparison.Ordinal);
@@ -49,7 +49,7 @@ public sealed class CausesAndLinksTests : PageTest
         Assert.Contains("Rose by 250 uOhm since 2026-01-02.", page.Markup, StringComparison.Ordinal);
         var rows = page.FindAll(".links-table tbody tr");
         Assert.Equal(2, rows.Count);
-        Assert.Equal(["1.10", "0.03", "60", "2"], rows[1].QuerySelectorAll("td").Select(d => d.TextContent));
+        Assert.Equal(["1.10 ±0.03", "60 ±2"], rows[1].QuerySelectorAll("td").Select(d => d.TextContent));
         Assert.Contains("2026-01-02", rows[1].QuerySelector("th")!.TextContent, StringComparison.Ordinal);
         Assert.Contains("instrument 1 1.0\u202fmV (1.0\u202fmV at the last rest)", page.Markup, StringComparison.Ordinal);
     }

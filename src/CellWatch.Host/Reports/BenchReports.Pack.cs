@@ -78,7 +78,7 @@ public sealed partial class BenchReports
 
         if (sheet.Permitted is { } box2) Frame(marks, (box2.MinX - x0) * scale, (y1 - box2.MaxY) * scale, (box2.MaxX - x0) * scale, (y1 - box2.MinY) * scale);
         var height = (y1 - y0) * scale + 14;
-        marks.Add(new TextMark(2, height - 2, "seen from above, forward at the left, port at the top; slot number in the corner; light: links from + to -; dark: where the centre of gravity may lie", 7, -1, Ink.Faint));
+        marks.Add(new TextMark(2, height - 2, "from above, forward at the left, port at the top; light: links from + to -; dark frame: where the centre of gravity may lie", 7, -1, Ink.Faint));
         return new Drawing(500, SideView(marks, modules, sheet, centre, x0, scale, height + 8), marks, "Slots from above with the module in each and its polarity, and the boxes from port with the centre of gravity");
     }
 

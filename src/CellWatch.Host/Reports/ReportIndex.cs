@@ -10,8 +10,8 @@ public static class ReportIndex
     /// <summary>The page.</summary>
     public static string Write(string site, bool simulated, IReadOnlyList<ReportEntry> reports)
     {
-        var html = new StringBuilder($"<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>Reports {E(site)}</title>")
-            .Append("<style>body{font:15px/1.4 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem;color:#111}td,th{padding:.25rem 1.2rem .25rem 0;text-align:left;border-bottom:1px solid #ccc}</style>")
+        var html = new StringBuilder($"<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><link rel=\"icon\" href=\"data:,\"><title>Reports {E(site)}</title>")
+            .Append("<style>body{font:15px/1.4 system-ui,sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem;color:#111}td,th{padding:.25rem 1.2rem .25rem 0;text-align:left;border-bottom:1px solid #ccc}td:nth-child(3){white-space:nowrap}@media(max-width:40rem){td,th{padding-right:.6rem}td a{display:inline-block;min-height:32px;margin-right:.6rem}}</style>")
             .Append(CultureInfo.InvariantCulture, $"<h1>Reports, {E(site)}</h1>{(simulated ? $"<p><b>{ReportDocument.SimulatedWord}</b>: figures come from a model of a pack.</p>" : "")}<p>{E(ReportDocument.Statement)}</p><table><tr><th>kind<th>about<th>date<th>");
         foreach (var r in reports)
         {

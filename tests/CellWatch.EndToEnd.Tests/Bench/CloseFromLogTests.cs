@@ -13,7 +13,7 @@ using Microsoft.Extensions.DependencyInjection;
 namespace CellWatch.EndToEnd.Tests.Bench;
 
 /// <summary>Runs on the pack's own instruments, closed over HTTP with what the cell log holds of them.</summary>
-public sealed class CloseFromLogTests : IAsyncLifetime
+public sealed class CloseFromLogTests : IAsyncLifetime, IDisposable
 {
     private static readonly PackLayout Layout = new("petrel", [new PackModule(new ModuleId("B07"), new ModuleTopology(6, 2), 2, 1, "bench")]);
     private readonly TemporaryFolder folder = new();
@@ -43,8 +43,9 @@ public sealed class CloseFromLogTests : IAsyncLifetime
     {
         await server.DisposeAsync();
         await log.DisposeAsync();
-        folder.Dispose();
     }
+
+    public void Dispose() => folder.Dispose();
 
     [Fact]
     public async Task Story_5_live_ten_days_of_the_log_tell_the_leak_and_accuse_no_sibling()

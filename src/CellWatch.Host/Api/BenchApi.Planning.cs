@@ -35,7 +35,7 @@ public static partial class BenchApi
         reads.MapGet("/sag", (double peakA, double chargePercent, string? modules, BenchDoor door) =>
             BenchAnswers.Read(door, p => p.Grades.Sag(Pack(p, modules), peakA, chargePercent))).WithSummary("Sag of every cell at a peak current");
 
-        Keep(entries, "/slots", "Slots of the site", (BenchProject p, SlotSheet e, Stamp who) => p.Plans.SetSlots(e with { CoolestOnly = e.CoolestOnly.IsDefault ? [] : e.CoolestOnly, Slots = e.Slots.IsDefault ? [] : e.Slots, Weights = e.Weights ?? new PlanWeights(), Removed = e.Removed.IsDefault ? [] : e.Removed }, who));
+        Keep(entries, "/slots", "Slots of the site", (BenchProject p, SlotSheet e, Stamp who) => p.Plans.SetSlots(e with { CoolestOnly = e.CoolestOnly.IsDefault ? [] : e.CoolestOnly, Slots = e.Slots.IsDefault ? [] : e.Slots, Weights = e.Weights ?? new PlanWeights() }, who));
         reads.MapGet("/slots", (BenchDoor door) => BenchAnswers.Read(door, p => BenchAnswers.Document(p.Plans.Slots() ?? throw new RefusedException("The slots are not entered yet.")))).WithSummary("Slots of the site");
         Enter(entries, "/plan/compare", "Suggests a plan, with a manual one scored beside it", (BenchProject p, PlanBody e, Stamp _) => p.Plans.Compare(e.ModuleOfSlot));
         Enter(entries, "/plan/view", "Looks at a plan: every slot, score in parts, centre of gravity with its permitted box, trim or supports before and after", (BenchProject p, PlanBody e, Stamp _) => p.Plans.View(e.ModuleOfSlot ?? p.Plans.Pack()));

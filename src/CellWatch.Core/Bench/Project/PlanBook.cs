@@ -15,10 +15,10 @@ namespace CellWatch.Core.Bench.Project;
 /// <param name="Permitted">Where the centre of gravity may lie; null where nothing limits it.</param>
 /// <param name="Boat">A boat's figures for trim and list; null for none.</param>
 /// <param name="Supports">Supports or axles with what they carry now; null for none.</param>
-/// <param name="Removed">Masses taken out of the craft for good.</param>
+/// <param name="Removed">Masses taken out of the craft for good; null for none.</param>
 public sealed record SlotSheet(
     ImmutableArray<Slot> Slots, PlanWeights Weights, double? TargetX, double? TargetY, double TerminalM, double NeighbourM, ImmutableArray<string> CoolestOnly,
-    CentreBox? Permitted = null, BoatStability? Boat = null, Supports? Supports = null, ImmutableArray<PointMass> Removed = default);
+    CentreBox? Permitted = null, BoatStability? Boat = null, Supports? Supports = null, IReadOnlyList<PointMass>? Removed = null);
 
 /// <summary>A fitting plan as kept.</summary>
 /// <param name="ModuleOfSlot">Identity in each slot, in slot order.</param>
@@ -97,7 +97,7 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
     }
 
     /// <summary>What masses at the slots do to the craft; null where its figures are not entered.</summary>
-    public static BalanceView? BalanceOf(SlotSheet sheet, IReadOnlyList<PointMass> modules) => BalanceView.Of(sheet.Supports, sheet.Boat, sheet.Removed.IsDefault ? [] : sheet.Removed, modules);
+    public static BalanceView? BalanceOf(SlotSheet sheet, IReadOnlyList<PointMass> modules) => BalanceView.Of(sheet.Supports, sheet.Boat, sheet.Removed ?? [], modules);
 
     /// <summary>Freezes a plan: the suggested one, or the builder's.</summary>
     /// <exception cref="RefusedException">It breaks a constraint.</exception>

@@ -37,9 +37,10 @@ public static class DashboardExtensions
     /// </summary>
     public static WebApplication MapCellWatchDashboard(this WebApplication app)
     {
+        app.UsePagePolicy();
         app.UseAntiforgery();
         app.MapStaticAssets();
-        app.MapRazorComponents<App>().WithStaticAssets().AddInteractiveServerRenderMode();
+        app.MapRazorComponents<App>().WithStaticAssets().AddInteractiveServerRenderMode(o => o.ContentSecurityFrameAncestorsPolicy = null);
         return app;
     }
 }

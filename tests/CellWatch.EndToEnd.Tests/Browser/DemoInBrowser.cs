@@ -37,13 +37,16 @@ public sealed class DemoInBrowser : IAsyncLifetime
 
     public static ServiceProcess StartDemo(int port) => ServiceProcess.Start(port, "demo", "--port", $"{port}", "--mqtt-port", "-1", "--speed", "1");
 
+    /// <summary>Opens a page of a program in which no first scan will come.</summary>
+    public Task<PageUnderTest> OpenEmptyAsync(string path, ServiceProcess program) => OpenAsync(path, demo: program, empty: true);
+
     /// <summary>Opens a page and waits until it lives: the circuit has come up and the page has its first sentence.</summary>
-    public async Task<PageUnderTest> OpenAsync(string path, int width = 1280, int height = 800, ColorScheme scheme = ColorScheme.Light, ServiceProcess? demo = null)
+    public async Task<PageUnderTest> OpenAsync(string path, int width = 1280, int height = 800, ColorScheme scheme = ColorScheme.Light, ServiceProcess? demo = null, bool empty = false)
     {
         var context = await _browser!.NewContextAsync(new() { ViewportSize = new() { Width = width, Height = height }, ColorScheme = scheme, ReducedMotion = ReducedMotion.Reduce });
         var page = await context.NewPageAsync();
         var opened = new PageUnderTest(context, page, (demo ?? Demo).Port);
-        await opened.GoAsync(path);
+        await opened.GoAsync(path, empty);
         return opened;
     }
 }

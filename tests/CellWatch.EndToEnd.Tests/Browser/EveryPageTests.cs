@@ -46,7 +46,7 @@ public sealed class EveryPageTests(DemoInBrowser demo)
         var pages = new List<PageUnderTest>();
         try
         {
-            foreach (var path in new[] { "whole-pack", "charging", "alarms", "instruments", "traces" }) pages.Add(await demo.OpenAsync(path, demo: mortal));
+            foreach (var path in DemoInBrowser.Paths) pages.Add(await demo.OpenAsync(path, demo: mortal));
             await mortal.KillAsync();
             foreach (var page in pages)
             {

@@ -33,11 +33,12 @@ public sealed class PageUnderTest : IAsyncDisposable
 
     private string Base => $"http://localhost:{_port}/";
 
-    public async Task GoAsync(string path)
+    public async Task GoAsync(string path, bool empty = false)
     {
         await Page.GotoAsync(Base + path, new() { WaitUntil = WaitUntilState.DOMContentLoaded });
         // The circuit is up when the layout has registered itself; pages that read the log have their sentence a little later.
         await Page.WaitForFunctionAsync("() => document.querySelector('.verdict .say')?.textContent.trim() && document.documentElement.dataset.live === 'yes'");
+        if (empty) return;
         await Page.WaitForFunctionAsync("() => !/^(Reading|No scan yet)/.test(document.querySelector('.verdict .say').textContent.trim())");
     }
 

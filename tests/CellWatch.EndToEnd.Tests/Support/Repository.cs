@@ -9,6 +9,9 @@ public static class Repository
     /// <summary>The built service, in the same configuration as these tests.</summary>
     public static string Service { get; } = Path.Combine(Root, "src", "CellWatch.Host", "bin", Configuration, "net10.0", "cellwatch.dll");
 
+    /// <summary>The built preview of scripted scenes.</summary>
+    public static string Preview { get; } = Path.Combine(Root, "tests", "CellWatch.Dashboard.Preview", "bin", Configuration, "net10.0", "CellWatch.Dashboard.Preview.dll");
+
     private static string Configuration =>
         AppContext.BaseDirectory.Contains($"{Path.DirectorySeparatorChar}Release{Path.DirectorySeparatorChar}", StringComparison.Ordinal) ? "Release" : "Debug";
 

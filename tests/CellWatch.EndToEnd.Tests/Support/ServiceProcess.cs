@@ -35,6 +35,9 @@ public sealed class ServiceProcess : IAsyncDisposable
     /// <summary>Starts a command that serves pages on a port.</summary>
     public static ServiceProcess Start(int port, params string[] arguments) => new(Launch(arguments), port);
 
+    /// <summary>The pages with scripted scenes, without boards and engine.</summary>
+    public static ServiceProcess StartPreview(int port, string scene) => new(Launch(["--scene", scene, "--urls", $"http://localhost:{port}"], program: Repository.Preview), port);
+
     /// <summary>The same in a folder of its own.</summary>
     public static ServiceProcess StartIn(string folder, int port, params string[] arguments) => new(Launch(arguments, folder), port);
 
@@ -125,7 +128,7 @@ public sealed class ServiceProcess : IAsyncDisposable
         _http.Dispose();
     }
 
-    private static Process Launch(string[] arguments, string folder = "")
+    private static Process Launch(string[] arguments, string folder = "", string? program = null)
     {
         var start = new ProcessStartInfo("dotnet")
         {
@@ -135,7 +138,7 @@ public sealed class ServiceProcess : IAsyncDisposable
             UseShellExecute = false,
             WorkingDirectory = folder,
         };
-        start.ArgumentList.Add(Repository.Service);
+        start.ArgumentList.Add(program ?? Repository.Service);
         foreach (var argument in arguments) start.ArgumentList.Add(argument);
         return Process.Start(start)!;
     }

@@ -28,7 +28,7 @@ public static class Petrel
     public static ChannelMap Map { get; } = new(Layout);
 
     /// <summary>Names of the scenes.</summary>
-    public static ImmutableArray<string> Scenes { get; } = ["normal", "no-data", "charging", "taper", "act-now", "pulled", "lead", "no-type"];
+    public static ImmutableArray<string> Scenes { get; } = ["normal", "no-data", "charging", "taper", "act-now", "pulled", "lead", "no-type", "flood"];
 
     /// <summary>Cell index of a name.</summary>
     public static int Cell(string name)
@@ -49,6 +49,7 @@ public static class Petrel
         "taper" => ChargingScenes.Tapering(sequence, simulated),
         "act-now" => ChargingScenes.OverLimit(sequence, simulated),
         "pulled" => ChargingScenes.LeadPulled(sequence, simulated),
+        "flood" => Flood(sequence, simulated),
         "lead" => CorrodedLead(sequence, simulated),
         "no-type" => Resting(sequence, simulated, lost: false, caution: false) with { Charge = null, Limits = null },
         _ => throw new ArgumentException($"There is no scene {scene}; there are {string.Join(", ", Scenes)}."),
@@ -241,6 +242,18 @@ public static class Petrel
                 new() { Id = "spread.B07.3", Rule = "spread", Priority = AlarmPriority.Medium, State = AlarmState.Unacknowledged, IsActive = true, Word = "CAUTION", Place = "B07.3", Slot = "fore, 4", Cell = Cell("B07.3"), Module = Module("B07"), Value = -18, Limit = -9, Unit = "mV", Message = "18\u202fmV under the median at rest, limit 9\u202fmV.", DoFirst = "Nothing now; plan a bench discharge of B07.", LikelyCause = "Low capacity fits, offset does not.", SinceUnixMs = now - 960_000, Count = 2 },
             ],
         };
+    }
+
+    // One urgent alarm, fourteen of other causes within ten minutes, two dozen more grouped under them.
+    private static PackState Flood(long sequence, bool simulated)
+    {
+        var state = ChargingScenes.OverLimit(sequence, simulated);
+        var now = state.Snapshot.Time.WallUnixMs;
+        var more = Layout.Modules.Take(14).Select((m, i) => state.Alarms[1] with
+        {
+            Id = $"heat.{m.Id}", Place = m.Id.Text, Slot = m.SlotInWords, Module = i, SinceUnixMs = now - 20_000 * (i + 1), Grouped = i % 3, DoFirst = $"Turn down to 41\u202fA and look at the joints of {m.Id}.",
+        });
+        return state with { Alarms = [state.Alarms[0], .. more], AlarmFigures = new AlarmFigures { InTenMinutes = 39, InDay = 41, Flood = true, Low = 2, Medium = 38, High = 1, Repeaters = [new AlarmRepeat("heat.B05", 4)] } };
     }
 
     private static PackState CorrodedLead(long sequence, bool simulated)

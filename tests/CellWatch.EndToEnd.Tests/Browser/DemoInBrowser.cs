@@ -41,9 +41,10 @@ public sealed class DemoInBrowser : IAsyncLifetime
     public Task<PageUnderTest> OpenEmptyAsync(string path, ServiceProcess program) => OpenAsync(path, demo: program, empty: true);
 
     /// <summary>Opens a page and waits until it lives: the circuit has come up and the page has its first sentence.</summary>
-    public async Task<PageUnderTest> OpenAsync(string path, int width = 1280, int height = 800, ColorScheme scheme = ColorScheme.Light, ServiceProcess? demo = null, bool empty = false)
+    public async Task<PageUnderTest> OpenAsync(string path, int width = 1280, int height = 800, ColorScheme scheme = ColorScheme.Light, ServiceProcess? demo = null, bool empty = false, string? script = null)
     {
         var context = await _browser!.NewContextAsync(new() { ViewportSize = new() { Width = width, Height = height }, ColorScheme = scheme, ReducedMotion = ReducedMotion.Reduce });
+        if (script is not null) await context.AddInitScriptAsync(script);
         var page = await context.NewPageAsync();
         var opened = new PageUnderTest(context, page, (demo ?? Demo).Port);
         await opened.GoAsync(path, empty);

@@ -1,5 +1,6 @@
 using System.Globalization;
 using CellWatch.Core.History;
+using CellWatch.Core.History.Runs;
 using CellWatch.Core.Live;
 using CellWatch.Dashboard.Live;
 using CellWatch.Dashboard.Strips;
@@ -55,6 +56,23 @@ public static class TraceWords
         return reading.Address.Range.LengthMs > 86_400_000 ? $"{Figures.Date(unixMs, picture.Options.TimeZone)} {at}" : at;
     }
 
+    /// <summary>An instant a person typed, as hours and minutes of the site's clock; empty for the end of the range. Null where it is none in the range.</summary>
+    public static long? Instant(string typed, TimeRange range, TimeZoneInfo zone)
+    {
+        if (string.IsNullOrWhiteSpace(typed)) return range.ToUnixMs - 1;
+        if (!TimeOnly.TryParseExact(typed.Trim(), ["HH:mm", "H:mm", "HH:mm:ss", "H:mm:ss"], CultureInfo.InvariantCulture, DateTimeStyles.None, out var time)) return null;
+        // The last of that hour in the range: a range may hold several days.
+        for (var day = Figures.At(range.ToUnixMs, zone).Date; day >= Figures.At(range.FromUnixMs, zone).Date; day = day.AddDays(-1))
+        {
+            var local = day + time.ToTimeSpan();
+            if (zone.IsInvalidTime(local)) continue;
+            var at = new DateTimeOffset(local, zone.GetUtcOffset(local)).ToUnixTimeMilliseconds();
+            if (Holds(range, at)) return at;
+        }
+
+        return null;
+    }
+
     /// <summary>The figures, one row a channel.</summary>
     public static IEnumerable<TraceRow> Rows(TraceReading reading, Picture picture)
     {
@@ -89,13 +107,23 @@ public static class TraceWords
         return $"{string.Join(", ", told)}{(moved.Count > 3 ? $", then {Figures.Count(moved.Count - 3, "other")}" : "")}. Counted from {beyond} off the place it had at the beginning.";
     }
 
-    /// <summary>Alarms raised, events of the record and marks of people, oldest first.</summary>
-    public static IReadOnlyList<(long At, StateWord State, string Text)> Happened(TraceReading reading) =>
+    /// <summary>Alarms raised, stretches without a record, runs, events of the record, marks and notes of people, oldest first.</summary>
+    public static IReadOnlyList<(long At, StateWord State, string Text)> Happened(TraceReading reading, Picture picture) =>
     [
         .. reading.Alarms.Select(a => (a.WallUnixMs, Words.StateOf(a.Alarm), $"{a.Alarm.Place}: {AlarmWords.Fact(a.Alarm)}"))
             .Concat(reading.Events.Select(e => (e.WallUnixMs, StateWord.Normal, $"{Figures.Capital(e.Kind)}: {e.Text}{(e.By.Length > 0 ? $" ({e.By})" : "")}")))
-            .OrderBy(h => h.WallUnixMs),
+            .Concat(reading.Notes.Select(n => (n.WallUnixMs, StateWord.Normal, $"Note: {n.Text} ({n.By})")))
+            .Concat(reading.IsEmpty ? [] : reading.Gaps.Select(g => (g.FromUnixMs, StateWord.NoData, $"No record until {When(g.ToUnixMs, reading, picture)}, {Figures.Duration(g.LengthMs / 1000.0)}")))
+            .Concat(reading.Runs.SelectMany(r => RunSteps(r, reading.Address.Range)))
+            .OrderBy(h => h.Item1),
     ];
+
+    private static IEnumerable<(long WallUnixMs, StateWord State, string Text)> RunSteps(RunRecord run, TimeRange range)
+    {
+        var what = run.OpenedBy == RunRecognition.By ? run.Title : $"{run.Kind}, {run.Title} ({run.OpenedBy})";
+        if (Holds(range, run.FromUnixMs)) yield return (run.FromUnixMs, StateWord.Normal, $"Run {run.Id} began: {what}");
+        if (run.ToUnixMs is { } to && Holds(range, to)) yield return (to, StateWord.Normal, $"Run {run.Id} ended: {what}");
+    }
 
     /// <summary>Range, marks of time, gaps and marks of events for the drawing.</summary>
     public static object Frame(TraceReading reading, Picture picture)
@@ -110,6 +138,7 @@ public static class TraceWords
             ticks = TimeTicks.Of(range, zone, 10).Select(t => new { t = t.UnixMs, l = t.Label }),
             gaps = reading.Gaps.Select(g => new[] { g.FromUnixMs, g.ToUnixMs }),
             marks = reading.Alarms.Select(a => new { t = a.WallUnixMs, state = (int)Words.StateOf(a.Alarm), say = $"{picture.Clock(a.WallUnixMs)} {a.Alarm.Place}: {AlarmWords.Fact(a.Alarm)}" })
+                .Concat(reading.Notes.Select(n => new { t = n.WallUnixMs, state = -1, say = $"{picture.Clock(n.WallUnixMs)} note: {n.Text}" }))
                 .Concat(reading.Events.Select(e => new { t = e.WallUnixMs, state = -1, say = $"{picture.Clock(e.WallUnixMs)} {e.Kind}: {e.Text}" })).OrderBy(m => m.t),
             zones = Zones(range, zone),
         };
@@ -127,6 +156,8 @@ public static class TraceWords
 
         return zones;
     }
+
+    private static bool Holds(TimeRange range, long unixMs) => unixMs >= range.FromUnixMs && unixMs < range.ToUnixMs;
 
     private static int Extreme(double[] values, int way)
     {

@@ -24,6 +24,11 @@ public sealed partial class TracesPage
     private string? _asked;
     private string _fault = "";
     private string _preset = "";
+    private string _noteAt = "";
+    private string _noteText = "";
+    private string _noteBy = "";
+    private string _noteSaid = "";
+    private bool _noteKept;
     private bool _interactive;
 
     /// <summary>What all parts show now.</summary>
@@ -47,6 +52,8 @@ public sealed partial class TracesPage
     [Inject] private NavigationManager Navigation { get; set; } = null!;
 
     [Inject] private IJSRuntime Js { get; set; } = null!;
+
+    private IRecorder? Recorder => (IRecorder?)Services.GetService(typeof(IRecorder));
 
     private IHistory? History => (IHistory?)Services.GetService(typeof(IHistory));
 
@@ -126,6 +133,38 @@ public sealed partial class TracesPage
         var from = lengthMs > 0 ? now - lengthMs : _reading?.Recorded?.FromUnixMs ?? Address.Range.FromUnixMs;
         Go(new TimeRange(from, now));
         _preset = name;
+    }
+
+    /// <summary>A run with a little before and after it; one that is open ends now.</summary>
+    private void GoRun(string name, RunRecord run)
+    {
+        var to = run.ToUnixMs ?? Picture.WallUnixMs ?? Address.Range.ToUnixMs;
+        var margin = Math.Max(30_000, (to - run.FromUnixMs) / 40);
+        Go(new TimeRange(run.FromUnixMs - margin, to + margin));
+        _preset = name;
+    }
+
+    private async Task AddNoteAsync()
+    {
+        if (_reading is not { } reading || Recorder is not { } recorder) return;
+        _noteKept = false;
+        if (string.IsNullOrWhiteSpace(_noteText)) _noteSaid = "Not kept: the note is empty.";
+        else if (string.IsNullOrWhiteSpace(_noteBy)) _noteSaid = "Not kept: type your name first. A note is kept with who wrote it.";
+        else if (TraceWords.Instant(_noteAt, reading.Address.Range, Picture.Options.TimeZone) is not { } at)
+            _noteSaid = $"Not kept: '{_noteAt}' is no time in the range shown. Write it as 14:31 or 14:31:08.";
+        else
+        {
+            try
+            {
+                await recorder.AddNoteAsync(_noteText.Trim(), new SnapshotTime(0, at), _noteBy.Trim()).WaitAsync(TimeSpan.FromSeconds(10), _closing.Token);
+                (_noteKept, _noteSaid, _noteText, _asked) = (true, $"Kept at {Picture.Clock(at)}.", "", null);
+                await LoadAsync();
+            }
+            catch (Exception e) when (e is TimeoutException or IOException)
+            {
+                _noteSaid = $"Not on disk yet: {recorder.Recording.Sentence} The note waits in memory and is written when the log can be.";
+            }
+        }
     }
 
     private void Go(TimeRange range)

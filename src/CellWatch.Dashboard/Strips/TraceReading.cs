@@ -39,6 +39,15 @@ public sealed record TraceReading
     /// <summary>Events of the record and marks of people, oldest first.</summary>
     public required ImmutableArray<EventRecord> Events { get; init; }
 
+    /// <summary>Runs that touch the range, by hand or recognised, oldest first.</summary>
+    public required ImmutableArray<RunRecord> Runs { get; init; }
+
+    /// <summary>The newest charge and the newest drive of the whole record; null where there is none.</summary>
+    public (RunRecord? Charge, RunRecord? Drive) Newest { get; init; }
+
+    /// <summary>Notes of people about the range, oldest first.</summary>
+    public required ImmutableArray<NoteRecord> Notes { get; init; }
+
     /// <summary>Alarms that were raised, oldest first.</summary>
     public required ImmutableArray<AlarmTransition> Alarms { get; init; }
 
@@ -66,6 +75,8 @@ public sealed record TraceReading
         var crowd = await history.ReadTracesAsync(new TraceQuery([.. Enumerable.Range(0, map.CellCount).Select(map.NameOf)], range, CrowdColumns), cancellation);
         var events = await history.ReadEventsAsync(range, 200, cancellation);
         var alarms = await history.ReadAlarmsAsync(range, 2_000, cancellation);
+        var runs = await history.ReadRunsAsync(TimeRange.All, cancellation);
+        var notes = await history.ReadNotesAsync(range, cancellation);
         var storage = await history.ReadStorageAsync(cancellation);
         return new TraceReading
         {
@@ -77,6 +88,9 @@ public sealed record TraceReading
             Temperatures = temperatures,
             Gaps = GapsOf(lines.Columns, range, lateMs),
             Events = events,
+            Runs = [.. runs.Where(r => r.FromUnixMs < range.ToUnixMs && (r.ToUnixMs ?? long.MaxValue) >= range.FromUnixMs)],
+            Newest = (runs.LastOrDefault(r => r.Kind == RunKind.Charge), runs.LastOrDefault(r => r.Kind == RunKind.Drive)),
+            Notes = notes,
             Alarms = [.. alarms.Select(a => a.Transition).Where(RecentStrip.Raised)],
             Recorded = storage.Recorded,
         };

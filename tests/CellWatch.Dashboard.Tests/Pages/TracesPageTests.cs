@@ -1,7 +1,10 @@
 using Bunit;
 using Bunit.TestDoubles;
+using CellWatch.Core.Commands;
 using CellWatch.Core.History;
 using CellWatch.Core.Live;
+using CellWatch.Core.Rules;
+using CellWatch.Core.Snapshots;
 using CellWatch.Dashboard.Pages;
 using CellWatch.Dashboard.Tests.Strips;
 using CellWatch.Testing.Pages;
@@ -20,6 +23,8 @@ public sealed class TracesPageTests : PageTest
         State.Snapshot.Map, [.. Enumerable.Range(0, 120).Select(s => Now - 120_000 + 1000L * s)], (name, i) => name == "B07.3" && i > 60 ? 3.88 : name == "packCurrentA" ? 12 : 3.9)
     {
         Events = [new EventRecord(1, Now - 30_000, EventKinds.Mark, "lead touched", "Anna", null)],
+        Runs = [new RunRecord(4, RunKind.Charge, "Charge, recognised by its current", Now - 7_200_000, Now - 100_000, "recognised", "recognised", "{}")],
+        Notes = [new NoteRecord(1, Now - 20_000, null, "lid was open", "Bo")],
     };
 
     [Fact]
@@ -32,6 +37,55 @@ public sealed class TracesPageTests : PageTest
         Assert.StartsWith("First to move: B07.3", page.Find(".moved").TextContent, StringComparison.Ordinal);
         Assert.Contains("Mark: lead touched (Anna)", page.Find(".happened").TextContent, StringComparison.Ordinal);
         Assert.Contains("+12.0\u202fA", page.Find(".trace-table").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Runs_notes_and_stretches_without_a_record_are_among_what_happened()
+    {
+        Services.AddSingleton<IHistory>(_history);
+        Services.GetRequiredService<BunitNavigationManager>().NavigateTo(new Dashboard.Strips.TraceAddress(new TimeRange(Now - 600_000, Now), ["B07.3"], []).ToUri());
+        var page = Show<TracesPage>(State);
+        page.WaitForAssertion(() => Assert.Contains("Note: lid was open (Bo)", page.Find(".happened").TextContent, StringComparison.Ordinal));
+        var told = page.Find(".happened").TextContent;
+        Assert.Contains("Run 4 ended: Charge, recognised by its current", told, StringComparison.Ordinal);
+        Assert.DoesNotContain("Run 4 began", told, StringComparison.Ordinal);
+        Assert.Matches("No record until [0-9:]+, 8.min", told);
+    }
+
+    [Fact]
+    public void The_last_charge_is_one_press_away_and_a_drive_that_never_was_is_not_offered()
+    {
+        Services.AddSingleton<IHistory>(_history);
+        var page = Show<TracesPage>(State);
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll(".trace-tools")));
+        Assert.DoesNotContain(page.FindAll(".trace-tools button"), b => b.TextContent == "Last drive");
+        page.FindAll(".trace-tools button").First(b => b.TextContent == "Last charge").Click();
+        var uri = Uri.UnescapeDataString(Services.GetRequiredService<NavigationManager>().Uri);
+        // A fortieth of its 7,100 s before and after.
+        Assert.Contains($"from={DateTimeOffset.FromUnixTimeMilliseconds(Now - 7_200_000 - 177_500):yyyy-MM-dd'T'HH:mm:ss.FFF'Z'}", uri, StringComparison.Ordinal);
+        Assert.Contains($"to={DateTimeOffset.FromUnixTimeMilliseconds(Now - 100_000 + 177_500):yyyy-MM-dd'T'HH:mm:ss.FFF'Z'}", uri, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_note_needs_a_name_and_a_time_in_the_range_and_is_kept_in_the_log()
+    {
+        var recorder = new NoteRecorder();
+        Services.AddSingleton<IHistory>(_history);
+        Services.AddSingleton<IRecorder>(recorder);
+        var page = Show<TracesPage>(State);
+        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll(".note-form")));
+        page.Find(".note-text input").Change("fuse F2 warm");
+        page.Find(".note-form").Submit();
+        page.WaitForAssertion(() => Assert.Contains("type your name first", page.Find(".answer-line").TextContent, StringComparison.Ordinal));
+        page.FindAll(".note-form input")[2].Change("Ada");
+        page.FindAll(".note-form input")[0].Change("25:70");
+        page.Find(".note-form").Submit();
+        page.WaitForAssertion(() => Assert.Contains("'25:70' is no time in the range shown", page.Find(".answer-line").TextContent, StringComparison.Ordinal));
+        Assert.Empty(recorder.Notes);
+        page.FindAll(".note-form input")[0].Change("14:21:30");
+        page.Find(".note-form").Submit();
+        page.WaitForAssertion(() => Assert.Equal(("fuse F2 warm", "Ada"), (Assert.Single(recorder.Notes).Text, recorder.Notes[0].By)));
+        Assert.Equal(new DateTimeOffset(2026, 3, 9, 14, 21, 30, TimeSpan.Zero), DateTimeOffset.FromUnixTimeMilliseconds(recorder.Notes[0].WallUnixMs));
     }
 
     [Fact]
@@ -70,4 +124,35 @@ public sealed class TracesPageTests : PageTest
     [Fact]
     public void Without_a_log_the_page_says_so() =>
         Assert.Contains("No log is kept here", Show<TracesPage>(State).Find(".verdict .say").TextContent, StringComparison.Ordinal);
+
+    private sealed class NoteRecorder : IRecorder
+    {
+        public List<NoteRecord> Notes { get; } = [];
+
+        public string Name => "notes";
+
+        public RecordingView Recording { get; } = new(true, "recording", null, null);
+
+        public void Offer(PackState state) => throw new NotSupportedException();
+
+        public void RecordAlarm(AlarmTransition transition) => throw new NotSupportedException();
+
+        public void RecordCommand(PackCommand command, CommandAnswer answer, SnapshotTime time) => throw new NotSupportedException();
+
+        public void RecordEvent(string kind, string text, SnapshotTime time, string by = "", double? lengthS = null) => throw new NotSupportedException();
+
+        public Task<long> OpenRunAsync(RunKind kind, string title, SnapshotTime time, string by, string settings = "") => throw new NotSupportedException();
+
+        public Task<bool> CloseRunAsync(long run, SnapshotTime time, string by, string? settings = null) => throw new NotSupportedException();
+
+        public Task<long> AddNoteAsync(string text, SnapshotTime time, string by, long? run = null)
+        {
+            Notes.Add(new NoteRecord(Notes.Count + 1, time.WallUnixMs, run, text, by));
+            return Task.FromResult((long)Notes.Count);
+        }
+
+        public Task<long> AddAttachmentAsync(string name, string mediaType, ReadOnlyMemory<byte> content, SnapshotTime time, string by, long? run = null) => throw new NotSupportedException();
+
+        public Task FreezeAsync(FrozenWindow window) => throw new NotSupportedException();
+    }
 }

@@ -14,6 +14,10 @@ internal sealed class MadeHistory(ChannelMap map, long[] atMs, Func<string, int,
 
     public ImmutableArray<EventRecord> Events { get; init; } = [];
 
+    public ImmutableArray<RunRecord> Runs { get; init; } = [];
+
+    public ImmutableArray<NoteRecord> Notes { get; init; } = [];
+
     public ImmutableArray<AlarmTransition> Alarms { get; init; } = [];
 
     public double ColumnMs { get; init; }
@@ -44,13 +48,13 @@ internal sealed class MadeHistory(ChannelMap map, long[] atMs, Func<string, int,
     public Task<StorageView> ReadStorageAsync(CancellationToken cancellation = default) =>
         Task.FromResult(new StorageView { Recorded = atMs.Length == 0 ? null : new TimeRange(atMs[0], atMs[^1] + 1) });
 
-    public Task<ImmutableArray<RunRecord>> ReadRunsAsync(TimeRange range, CancellationToken cancellation = default) => Task.FromResult(ImmutableArray<RunRecord>.Empty);
+    public Task<ImmutableArray<RunRecord>> ReadRunsAsync(TimeRange range, CancellationToken cancellation = default) => Task.FromResult(Runs);
 
     public Task<ImmutableArray<CommandRecord>> ReadCommandsAsync(TimeRange range, int most = 10_000, CancellationToken cancellation = default) => throw new NotSupportedException();
 
     public IAsyncEnumerable<Snapshot> ReadSnapshotsAsync(TimeRange range, CancellationToken cancellation = default) => throw new NotSupportedException();
 
-    public Task<ImmutableArray<NoteRecord>> ReadNotesAsync(TimeRange range, CancellationToken cancellation = default) => throw new NotSupportedException();
+    public Task<ImmutableArray<NoteRecord>> ReadNotesAsync(TimeRange range, CancellationToken cancellation = default) => Task.FromResult(Notes);
 
     public Task<ImmutableArray<AttachmentRecord>> ReadAttachmentsAsync(TimeRange range, CancellationToken cancellation = default) => throw new NotSupportedException();
 

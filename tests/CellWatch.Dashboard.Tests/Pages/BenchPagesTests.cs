@@ -48,6 +48,71 @@ public sealed class BenchPagesTests : PageTest
     }
 
     [Fact]
+    public void A_press_that_would_be_refused_says_how_much_is_open()
+    {
+        var page = Open<BenchPages.Proofs>();
+        Assert.Contains("unmet", page.FindAll(".gate-sheet .btn").Single(b => b.TextContent.Contains("signed with a name", StringComparison.Ordinal)).ClassName, StringComparison.Ordinal);
+        Assert.Equal("3 of its 3 needs are open; pressed now it says which.", page.Find("#missing").TextContent);
+        page.FindAll(".need input[type=checkbox]")[0].Change(true);
+        Assert.StartsWith("2 of its 3 needs are open", page.Find("#missing").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task A_rhythm_is_ordered_on_the_page_and_its_count_is_shown_while_it_is_played()
+    {
+        var rhythms = new RhythmDeskInMemory();
+        Services.AddSingleton<IRhythmDesk>(rhythms);
+        await Services.GetRequiredService<PersonAtThePage>().SetAsync("Ada");
+        var page = Open<BenchPages.Proofs>();
+        Assert.True(page.Find(".rhythm-form .btn").HasAttribute("disabled"));
+        page.Find("#rhythm-module").Change("B03");
+        page.Find("#rhythm-below").Change(true);
+        page.Find(".rhythm-form .btn").Click();
+        Assert.Equal(("Ada", new RhythmOrder("B03", ProofMethod.ModuleLoad, true, false)), rhythms.Begun);
+
+        foreach (var (timeS, words) in new[] { (2.0, "GET READY, load off 8 s"), (14.5, "LOAD ON 6 s"), (25, "LOAD OFF 5 s") })
+        {
+            rhythms.At(timeS);
+            page.Render();
+            Assert.Equal(words, page.Find(".rhythm-do").TextContent.Replace('\u202f', ' '));
+        }
+
+        Assert.Contains("cycle 1 of 5", page.Find(".rhythm-where").TextContent, StringComparison.Ordinal);
+        page.Find(".rhythm .btn").Click();
+        Assert.Empty(page.FindAll(".rhythm"));
+        Assert.Contains("Stopped by Ada", page.Find(".gate-sheet").TextContent, StringComparison.Ordinal);
+    }
+
+    /// <summary>A desk that begins, counts as told and stops; it judges nothing.</summary>
+    private sealed class RhythmDeskInMemory : IRhythmDesk
+    {
+        public event Action? Changed;
+
+        public (string By, RhythmOrder Order)? Begun { get; private set; }
+
+        public RhythmView? Playing { get; private set; }
+
+        public RhythmResult? Last { get; private set; }
+
+        public bool CanSimulateLoad => false;
+
+        public RhythmView Begin(string by, RhythmOrder order)
+        {
+            Begun = (by, order);
+            At(0);
+            return Playing!;
+        }
+
+        public void At(double timeS)
+        {
+            Playing = new RhythmView(Begun!.Value.Order, Begun.Value.By, LoadRhythm.ByHand.CountAt(timeS), LoadRhythm.ByHand, timeS, (int)(2 * timeS), null);
+            Changed?.Invoke();
+        }
+
+        public void Stop(string by) => (Playing, Last) = (null, new RhythmResult(Begun!.Value.Order, null, $"Stopped by {by}: nothing was judged.", DateTimeOffset.UnixEpoch));
+    }
+
+    [Fact]
     public void A_gate_that_an_opened_connector_took_back_is_the_headline_with_its_reason()
     {
         new Shelf<GateRecord>(desk.Store, "gate").Put("09", new GateRecord(9, GateState.Proven, new Dictionary<string, string>(StringComparer.Ordinal) { ["measuredV"] = "70.3" }, ""), 0, "Ada", desk.Now, true);

@@ -48,6 +48,35 @@ public class CapacityFitTests
         Close.Relative(48.4827667606, CapacityFit.Weighted(X, Y, sigmaY).CapacityAh, 1e-11);
     }
 
+    // Check 7.2, last figures: the exact answer by direct minimisation, from which the recursion differs a little.
+    [Fact]
+    public void The_exact_weighted_answer_lies_within_a_hundredth_of_the_recursion()
+    {
+        double[] sigmaX = [0.010, 0.012, 0.008, 0.010, 0.020], sigmaY = [0.20, 0.15, 0.30, 0.35, 0.10];
+        double Cost(double q) => Enumerable.Range(0, 5).Sum(i => (Y[i] - q * X[i]) * (Y[i] - q * X[i]) / (q * q * sigmaX[i] * sigmaX[i] + sigmaY[i] * sigmaY[i]));
+        double low = 40, high = 60;
+        while (high - low > 1e-9)
+        {
+            double a = low + (high - low) / 3, b = high - (high - low) / 3;
+            if (Cost(a) < Cost(b)) high = b;
+            else low = a;
+        }
+
+        Assert.Equal(48.358823, low, 5);
+        var recursive = new RecursiveCapacity();
+        for (var i = 0; i < X.Length; i++) recursive.Add(X[i], Y[i], sigmaX[i], sigmaY[i]);
+        Assert.Equal(low, recursive.Estimate()!.Value.CapacityAh, 0.01);
+    }
+
+    // Check 7.1, first row: the sums without scale.
+    [Fact]
+    public void Sums_without_scale()
+    {
+        Assert.Equal(24.985, X.Sum(x => x * x) / 0.04, 9);
+        Assert.Equal(1210.7, X.Zip(Y, (x, y) => x * y).Sum() / 0.04, 9);
+        Assert.Equal(58676.25, Y.Sum(y => y * y) / 0.04, 9);
+    }
+
     [Fact]
     public void A_nominal_start_is_the_answer_until_pairs_come()
     {

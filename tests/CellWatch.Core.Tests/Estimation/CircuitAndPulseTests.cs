@@ -26,6 +26,19 @@ public class CircuitAndPulseTests
         Assert.Equal(3.6781243821, cell.TerminalV(3.7, 0), 10);
     }
 
+    // battery-maths check 2.1, last row: forward Euler with steps of 1 s, which must not be the result.
+    [Fact]
+    public void Forward_Euler_would_be_half_a_millivolt_off()
+    {
+        double v1 = 0, v2 = 0;
+        for (var s = 0; s < 10; s++) (v1, v2) = (v1 + (-v1 + 0.8e-3 * -100) / 20, v2 + (-v2 + 0.6e-3 * -100) / 200);
+        var euler = 3.7 - 100 * 1.2e-3 + v1 + v2;
+        Assert.Equal(3.5449655630, euler, 10);
+        var cell = Circuit();
+        cell.Step(-100, 10);
+        Assert.Equal(-0.6307e-3, euler - cell.TerminalV(3.7, -100), 7);
+    }
+
     // battery-maths check 3.1.
     [Fact]
     public void Pulse_resistance_and_power()

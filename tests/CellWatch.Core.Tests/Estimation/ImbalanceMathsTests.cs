@@ -53,6 +53,9 @@ public class ImbalanceMathsTests
         Assert.Equal(7.243902, above.Max(ah => Balancing.Hours(ah, 4.1, 33)), 6);
         Assert.Equal(11.275, above.Sum(ah => Balancing.HeatWh(ah, 4.1)), 9);
         Assert.Equal(2.9761905e-3, Balancing.LeakA(-1, 7, 50), 10);
+        Assert.Equal(0.071428571, 24 * Balancing.LeakA(-1, 7, 50), 9);
+        Assert.Equal(0.142857143, 100 * 24 * Balancing.LeakA(-1, 7, 50) / 50, 9);
+        Assert.Equal(2.75, above.Sum(), 12);
     }
 
     // Checks 10.1 to 10.3.
@@ -144,6 +147,7 @@ public class ImbalanceMathsTests
 
         var rear = PackArithmetic.RearAxleKg(2.70, [1140, 120, 90], [2.70 * 0.45, 0.90, 2.40]);
         Assert.Equal(633, rear, 9);
+        Assert.Equal(717, 1350 - rear, 9);
         Assert.Equal(53.111111, 100 * (1350 - rear) / 1350, 6);
 
         Assert.Equal(5600, PackArithmetic.ShortCircuitA(25.2, 6 * 0.75e-3), 9);

@@ -23,6 +23,7 @@ public class PlatinumSensorTests
     [InlineData(100, 138.5055)]
     [InlineData(150, 157.3251)]
     [InlineData(200, 175.8560)]
+    [InlineData(300, 212.0515)]
     [InlineData(400, 247.0920)]
     [InlineData(600, 313.7080)]
     [InlineData(850, 390.4811)]

@@ -145,6 +145,8 @@ public class ThermistorTests
     public void A_table_is_joined_in_the_logarithm_and_refused_outside()
     {
         Assert.Equal(36.610295, Thermistor.TableDegC(DegC, FirstOhm, 6500)!.Value, 6);
+        // Joined in the resistance itself it would be 36.708296, a tenth of a kelvin off.
+        Assert.Equal(36.708296, 35 + 5 * (6883 - 6500) / (6883.0 - 5762), 6);
         Assert.Equal(50, Thermistor.TableDegC(DegC, FirstOhm, 4105)!.Value, 9);
         Assert.Null(Thermistor.TableDegC(DegC, FirstOhm, 300000));
         Assert.Null(Thermistor.TableDegC(DegC, FirstOhm, 500));
@@ -156,6 +158,7 @@ public class ThermistorTests
     {
         var divider = new ThermistorDivider(10000, 12);
         Assert.Equal(1192, Math.Round(divider.Code(4105)));
+        Assert.Equal(0.29103155, divider.Code(4105) / 4095, 8);
         Assert.Equal(4106.097141, divider.Ohm(1192), 6);
         Assert.Equal(49.989275, Thermistor.BetaDegC(divider.Ohm(1192), 10000, 3431.7498), 6);
         Assert.Equal(0.035995, Thermistor.BetaDegC(divider.Ohm(1192), 10000, 3431.7498) - Thermistor.BetaDegC(divider.Ohm(1193), 10000, 3431.7498), 6);

@@ -14,6 +14,10 @@ public class GrubbsTests
         var (g, index) = Grubbs.Statistic(MassSpectrometer);
         Assert.Equal(2.468764611, g, 9);
         Assert.Equal(7, index);
+        var moments = new RunningMoments();
+        foreach (var v in MassSpectrometer) moments.Add(v);
+        Assert.Equal(206.43375, moments.Mean, 9);
+        Assert.Equal(15.8525644, moments.Sigma, 7);
         Assert.Equal(2.031652, Grubbs.Critical(8, 0.05, twoSided: false), 6);
         Assert.Equal(2.126645, Grubbs.Critical(8, 0.05), 6);
     }

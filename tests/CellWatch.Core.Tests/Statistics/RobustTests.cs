@@ -33,6 +33,8 @@ public class RobustTests
         var moments = new RunningMoments();
         foreach (var c in cells) moments.Add(c);
         Assert.Equal(3.70036667, moments.Mean, 8);
+        Assert.Equal(0.00261198, moments.Sigma, 8);
+        Assert.Equal(0.000150, Robust.Mad(cells, 3.70105, scores), 9);
         Assert.Equal(-3.164908, (cells[7] - moments.Mean) / moments.Sigma, 6);
         Assert.Equal(3.175, 11 / Math.Sqrt(12), 3);
     }
@@ -57,6 +59,7 @@ public class RobustTests
         var (median, threshold) = Hampel.Threshold(values, 3, new double[7]);
         Assert.Equal(3.7012, median, 12);
         Assert.Equal(0.0004448, threshold, 7);
+        Assert.Equal(0.000100, Robust.Mad(values, median, new double[7]), 9);
     }
 
     [Fact]

@@ -89,7 +89,7 @@ public sealed partial class MainLayout
                     });
                 }
 
-                await Js.InvokeVoidAsync("cellwatch.tick", closing, Live.Latest?.Snapshot.Sequence ?? 0, SoundLevel(), Cautions());
+                await Js.InvokeVoidAsync("cellwatch.tick", closing, Live.Latest?.Snapshot.Sequence ?? 0, AlarmSound.LevelOf(Live.Latest), Cautions());
             }
             while (await timer.WaitForNextTickAsync(closing));
         }
@@ -97,19 +97,6 @@ public sealed partial class MainLayout
         {
             // The browser has gone; the circuit ends by itself.
         }
-    }
-
-    private int SoundLevel()
-    {
-        var level = 0;
-        foreach (var alarm in Live.Latest?.Alarms ?? [])
-        {
-            if (alarm.Priority != AlarmPriority.High || !alarm.IsActive) continue;
-            if (alarm.State == AlarmState.Unacknowledged) return 2;
-            if (alarm.State == AlarmState.Acknowledged) level = 1;
-        }
-
-        return level;
     }
 
     private int Cautions() => Recent.Alarms(0).Count(a => a.State is StateWord.Caution or StateWord.NoData);

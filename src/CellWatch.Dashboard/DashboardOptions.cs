@@ -27,6 +27,9 @@ public sealed class DashboardOptions
     /// <summary>What tells a night's volts and switch times in Ah; null where cell type or capacity is not known.</summary>
     public NightSetup? Night { get; set; }
 
+    /// <summary>Whether the service answers under <c>/history</c>, so that a page may link to files from there.</summary>
+    public bool HasHistoryDoor { get; set; }
+
     /// <summary>Whether the pack is simulated, known before the first scan.</summary>
     public bool Simulated { get; set; }
 }

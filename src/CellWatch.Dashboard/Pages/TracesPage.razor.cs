@@ -182,11 +182,14 @@ public sealed partial class TracesPage
         Navigation.NavigateTo(uri + Uri.EscapeDataString(typed.Value?.ToString() ?? ""));
     }
 
+    private string Site => Picture.Options.SiteName.Length > 0 ? Picture.Options.SiteName : Picture.State?.Layout.SiteName ?? "pack";
+
+    private string FileName(TraceReading reading, string ending) =>
+        $"{Site}{(Picture.Simulated ? "-SIMULATED" : "")}-{DateTimeOffset.FromUnixTimeMilliseconds(reading.Address.Range.FromUnixMs):yyyyMMdd'T'HHmmss'Z'}.{ending}";
+
     private async Task SaveAsync()
     {
         if (_reading is not { } reading) return;
-        var site = Picture.Options.SiteName.Length > 0 ? Picture.Options.SiteName : Picture.State?.Layout.SiteName ?? "pack";
-        var name = $"{site}{(Picture.Simulated ? "-SIMULATED" : "")}-{DateTimeOffset.FromUnixTimeMilliseconds(reading.Address.Range.FromUnixMs):yyyyMMdd'T'HHmmss'Z'}.csv";
-        await Js.InvokeVoidAsync("cellwatch.save", name, "text/csv", TraceCsv.Write(reading, site, Picture.Options.Version, Picture.Simulated));
+        await Js.InvokeVoidAsync("cellwatch.save", FileName(reading, "csv"), "text/csv", TraceCsv.Write(reading, Site, Picture.Options.Version, Picture.Simulated));
     }
 }

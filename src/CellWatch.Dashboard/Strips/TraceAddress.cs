@@ -45,6 +45,10 @@ public sealed record TraceAddress(TimeRange Range, ImmutableArray<string> Picked
     /// <summary>The address under the base, with times in UTC.</summary>
     public string ToUri() => $"traces?from={Iso(Range.FromUnixMs)}&to={Iso(Range.ToUnixMs)}&cells={string.Join(',', Picked.Select(Uri.EscapeDataString))}";
 
+    /// <summary>The address of the lines drawn, and the pack's current, as a Parquet table from the service's history.</summary>
+    public string ToParquetUri(ChannelMap map, int columns) =>
+        string.Create(CultureInfo.InvariantCulture, $"history/traces?channels={string.Join(',', Picked.Append(map.NameOf(map.PackCurrent)).Distinct(StringComparer.Ordinal).Select(Uri.EscapeDataString))}&from={Iso(Range.FromUnixMs)}&to={Iso(Range.ToUnixMs)}&columns={columns}&format=parquet");
+
     /// <summary>The link to a view around an instant.</summary>
     public static string Around(long unixMs, long beforeMs, long afterMs, IEnumerable<string> picked) =>
         new TraceAddress(new TimeRange(unixMs - beforeMs, unixMs + afterMs), [.. picked.Take(MostPicked)], []).ToUri();

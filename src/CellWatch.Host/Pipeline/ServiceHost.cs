@@ -166,6 +166,7 @@ public static class ServiceHost
             pages.HandCutOffName = plan.Engine.HandCutOff;
             pages.TimeFactor = plan.Simulation?.TimeFactor ?? 1;
             pages.Simulated = plan.Simulated;
+            pages.HasHistoryDoor = true;
             pages.TimeZone = plan.Engine.TimeZone;
             pages.Night = NightOf(plan);
         });

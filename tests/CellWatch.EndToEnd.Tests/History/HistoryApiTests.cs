@@ -71,6 +71,21 @@ public class HistoryApiTests
     }
 
     [Fact]
+    public async Task What_is_asked_for_comes_as_Parquet_too()
+    {
+        await using var server = await HistoryServer.StartAsync();
+        var written = await WriteAsync(server, 60);
+        using var answer = await server.Client.GetAsync("/history/traces?channels=B01.1&format=parquet");
+        Assert.Equal("application/vnd.apache.parquet", answer.Content.Headers.ContentType!.MediaType);
+        await using var stream = await answer.Content.ReadAsStreamAsync();
+        await using var reader = await Parquet.ParquetReader.CreateAsync(stream);
+        using var group = reader.OpenRowGroupReader(0);
+        var values = new double[group.RowCount];
+        await group.ReadAsync<double>(reader.Schema.GetDataFields().Single(f => f.Name == "B01.1 / V"), values);
+        Assert.Equal(written.Select(s => s.RawValues[0]), values);
+    }
+
+    [Fact]
     public async Task The_envelope_spans_all_cells()
     {
         await using var server = await HistoryServer.StartAsync();
@@ -126,7 +141,8 @@ public class HistoryApiTests
     [InlineData("traces?channels=B01.1&from=yesterday", "'from' is 'yesterday'")]
     [InlineData("traces?channels=B01.1&from=2026-11-25T02:00:00", "with an offset")]
     [InlineData("traces?channels=B01.1&from=2026-11-25T02:00:00Z&to=2026-11-25T01:00:00Z", "is not before")]
-    [InlineData("traces?channels=B01.1&format=xml", "allowed are json and csv")]
+    [InlineData("traces?channels=B01.1&format=xml", "allowed are json, csv and parquet")]
+    [InlineData("envelope?format=parquet", "allowed are json and csv")]
     [InlineData("envelope?of=currents", "allowed are cells and temperatures")]
     [InlineData("envelope?of=7", "allowed are cells and temperatures")]
     [InlineData("events?to=25.11.2026", "RFC 3339")]

@@ -79,6 +79,32 @@ public sealed class ExchangeTests : IDisposable
         Assert.Equal(written.Length, row);
     }
 
+    /// <summary>Outside source: DuckDB again, for what a page shows.</summary>
+    [Theory]
+    [InlineData(2000, "B01.1 / V")]
+    [InlineData(50, "B01.1 greatest / V")]
+    public async Task DuckDB_reads_what_is_seen_from_its_Parquet(int maxColumns, string column)
+    {
+        await using var log = CellLog.Open(_folder.File());
+        await log.AppendAllAsync(new SyntheticPack(modules: 1) { Disturb = b => { if (b.View.Sequence % 9 == 0) b.Qualities[0] = Quality.Doubtful; } }.Next(1800));
+        var traces = await log.ReadTracesAsync(new TraceQuery(["B01.1", "packCurrentA"], TimeRange.All, maxColumns));
+        File.WriteAllBytes(_folder.File("seen.parquet"), await TracesParquet.WriteAsync(traces));
+        using var connection = new DuckDBConnection("Data Source=:memory:");
+        connection.Open();
+        using var command = connection.CreateCommand();
+        command.CommandText = $"SELECT unix_time_ms, snapshots, \"{column}\" FROM '{_folder.File("seen.parquet")}'";
+        using var reader = command.ExecuteReader();
+        var row = 0;
+        for (; reader.Read(); row++)
+        {
+            Assert.Equal((traces.Columns.StartUnixMs[row], traces.Columns.Snapshots[row]), (reader.GetInt64(0), reader.GetInt32(1)));
+            Assert.Equal(traces.Channels[0].Max[row], reader.GetDouble(2));
+        }
+
+        Assert.Equal(traces.Columns.Count, row);
+        Assert.Equal(maxColumns == 2000, traces.Channels[0].Max.Any(double.IsNaN));
+    }
+
     [Fact]
     public async Task Battery_data_files_carry_the_required_labels_one_cell_a_file_and_come_back_the_same()
     {

@@ -1,4 +1,5 @@
 using CellWatch.Core.History;
+using CellWatch.Log.Exchange;
 
 namespace CellWatch.Host.Api.History;
 
@@ -14,7 +15,7 @@ public static partial class HistoryApi
         reads.MapGet("/", Storage).Produces<StorageDocument>().WithSummary("What the log holds, and for how long there is room");
         reads.MapGet("/channels", Channels).Produces<IReadOnlyList<ChannelDocument>>().WithSummary("Every channel the log has, with its unit");
         reads.MapGet("/traces", Traces).Produces<TracesDocument>().WithSummary("Any channels over any range, decimated by true least and greatest values")
-            .WithDescription("channels: names parted by commas. from, to: RFC 3339 with an offset; left out, everything. columns: 1 to 100000, 2000 unless said. format: json or csv.");
+            .WithDescription("channels: names parted by commas. from, to: RFC 3339 with an offset; left out, everything. columns: 1 to 100000, 2000 unless said. format: json, csv or parquet.");
         reads.MapGet("/envelope", Envelope).Produces<EnvelopeDocument>().WithSummary("Least, mean and greatest of all cells, or all temperatures")
             .WithDescription("of: cells or temperatures. from, to, columns, format as for traces.");
         reads.MapGet("/alarms", Alarms).Produces<IReadOnlyList<AlarmStepDocument>>().WithSummary("Steps in the lives of alarms, oldest first");
@@ -45,9 +46,10 @@ public static partial class HistoryApi
     private static async Task<IResult> Traces(IHistory history, string? channels, string? from, string? to, int? columns, string? format, CancellationToken cancellation)
     {
         if (!HistoryQuestion.TryRange(from, to, out var range, out var refusal) || !HistoryQuestion.TryColumns(columns, out var most, out refusal)
-            || !TryFormat(format, out var isCsv, out refusal)
+            || !TryFormat(format, out var isCsv, out refusal, orParquet: true)
             || !HistoryQuestion.TryChannels(channels, await history.ReadChannelsAsync(cancellation), out var names, out refusal)) return Refuse(refusal);
         var traces = await history.ReadTracesAsync(new TraceQuery(names, range, most), cancellation);
+        if (string.Equals(format, "parquet", StringComparison.OrdinalIgnoreCase)) return Results.File(await TracesParquet.WriteAsync(traces, cancellation), TracesParquet.MediaType, "traces.parquet");
         return isCsv ? Results.Text(HistoryCsv.Of(traces), HistoryCsv.MediaType) : Results.Ok(HistoryAnswers.Of(traces));
     }
 
@@ -81,10 +83,12 @@ public static partial class HistoryApi
     private static async Task<IResult> List<T>(string? from, string? to, Func<TimeRange, Task<IEnumerable<T>>> read) =>
         HistoryQuestion.TryRange(from, to, out var range, out var refusal) ? Results.Ok((await read(range)).ToList()) : Refuse(refusal);
 
-    private static bool TryFormat(string? format, out bool isCsv, out string refusal)
+    private static bool TryFormat(string? format, out bool isCsv, out string refusal, bool orParquet = false)
     {
         isCsv = string.Equals(format, "csv", StringComparison.OrdinalIgnoreCase);
-        refusal = isCsv || string.IsNullOrEmpty(format) || string.Equals(format, "json", StringComparison.OrdinalIgnoreCase) ? "" : $"'format' is '{format}'; allowed are json and csv.";
+        refusal = isCsv || string.IsNullOrEmpty(format) || string.Equals(format, "json", StringComparison.OrdinalIgnoreCase) || (orParquet && string.Equals(format, "parquet", StringComparison.OrdinalIgnoreCase))
+            ? ""
+            : $"'format' is '{format}'; allowed are {(orParquet ? "json, csv and parquet" : "json and csv")}.";
         return refusal.Length == 0;
     }
 

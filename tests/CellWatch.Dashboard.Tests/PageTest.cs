@@ -13,6 +13,9 @@ namespace CellWatch.Dashboard.Tests;
 /// <summary>A page or part under test, with a scripted pack, a door that keeps commands, and a browser that answers nothing.</summary>
 public abstract class PageTest : BunitContext, IAsyncLifetime
 {
+    // Only a failing test waits so long; a busy machine may take more than the usual second to draw a page.
+    static PageTest() => DefaultWaitTimeout = TimeSpan.FromSeconds(20);
+
     protected PageTest()
     {
         JSInterop.Mode = JSRuntimeMode.Loose;

@@ -57,7 +57,7 @@ public sealed class TracesPageTests : PageTest
     {
         Services.AddSingleton<IHistory>(_history);
         var page = Show<TracesPage>(State);
-        page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll(".trace-tools")));
+        page.WaitForAssertion(() => Assert.Contains(page.FindAll(".trace-tools button"), b => b.TextContent == "Last charge"));
         Assert.DoesNotContain(page.FindAll(".trace-tools button"), b => b.TextContent == "Last drive");
         page.FindAll(".trace-tools button").First(b => b.TextContent == "Last charge").Click();
         var uri = Uri.UnescapeDataString(Services.GetRequiredService<NavigationManager>().Uri);

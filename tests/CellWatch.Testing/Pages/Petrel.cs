@@ -251,7 +251,13 @@ public static class Petrel
         var now = state.Snapshot.Time.WallUnixMs;
         var more = Layout.Modules.Take(14).Select((m, i) => state.Alarms[1] with
         {
-            Id = $"heat.{m.Id}", Place = m.Id.Text, Slot = m.SlotInWords, Module = i, SinceUnixMs = now - 20_000 * (i + 1), Grouped = i % 3, DoFirst = $"Turn down to 41\u202fA and look at the joints of {m.Id}.",
+            Id = $"heat.{m.Id}",
+            Place = m.Id.Text,
+            Slot = m.SlotInWords,
+            Module = i,
+            SinceUnixMs = now - 20_000 * (i + 1),
+            Grouped = i % 3,
+            DoFirst = $"Turn down to 41\u202fA and look at the joints of {m.Id}.",
         });
         return state with { Alarms = [state.Alarms[0], .. more], AlarmFigures = new AlarmFigures { InTenMinutes = 39, InDay = 41, Flood = true, Low = 2, Medium = 38, High = 1, Repeaters = [new AlarmRepeat("heat.B05", 4)] } };
     }

@@ -1,6 +1,6 @@
 using System.Text.Json;
-using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Bench;
+using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Live;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Proofs;

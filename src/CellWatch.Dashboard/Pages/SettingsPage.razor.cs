@@ -24,14 +24,17 @@ public sealed partial class SettingsPage
 
     private ISettingsDesk? Desk => (ISettingsDesk?)Services.GetService(typeof(ISettingsDesk));
 
-    private bool Closed => Desk?.Closed is not null;
+    // Asked once a look: the desk reads the site file to answer it.
+    private string? _closed;
+
+    private bool Closed => _closed is not null;
 
     private int Waiting => _settings.Count(s => s.Written != s.Running);
 
     private IEnumerable<SettingView> Changes => _settings.Where(IsTyped);
 
     private string Headline => Desk is not { } desk ? "There is no site file here, so there are no settings to show."
-        : desk.Closed is { } closed ? closed
+        : _closed is { } closed ? closed
         : Waiting > 0 ? $"{Figures.Count(Waiting, "change")} in {Path.GetFileName(desk.File)} {(Waiting == 1 ? "waits" : "wait")} for the next start of the program."
         : $"The program runs with what {Path.GetFileName(desk.File)} says.";
 
@@ -60,7 +63,7 @@ public sealed partial class SettingsPage
     /// <inheritdoc/>
     protected override void OnAfterRender(bool firstRender) => _byThePack = false;
 
-    private void ReadAgain() => _settings = Desk?.Read() ?? [];
+    private void ReadAgain() => (_settings, _closed) = (Desk?.Read() ?? [], Desk?.Closed);
 
     private bool IsTyped(SettingView setting) => _typed.ContainsKey(setting.Name);
 

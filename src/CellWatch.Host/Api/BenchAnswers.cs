@@ -13,27 +13,24 @@ internal static class BenchAnswers
     /// <summary>Enters something.</summary>
     public static IResult Enter<TEntry, TAnswer>(BenchDoor door, BenchEntry<TEntry>? body, Func<Core.Bench.Project.BenchProject, TEntry, Core.Bench.Project.Stamp, TAnswer> enter)
     {
-        if (body is null || body.Entry is null) return Results.Problem("Send an object with 'by' (your name) and 'entry'.", statusCode: StatusCodes.Status400BadRequest);
+        if (body is null || body.Entry is null) return NoEntry();
         return Answer(() => door.Enter(body.By, body.Simulated, (project, who) => enter(project, body.Entry, who)));
     }
 
     /// <summary>Does something that is not itself a record, with what it needs from the body.</summary>
-    public static IResult Play<TEntry, TAnswer>(BenchEntry<TEntry>? body, Func<TAnswer> play) => body is null || body.Entry is null
-        ? Results.Problem("Send an object with 'by' (your name) and 'entry'.", statusCode: StatusCodes.Status400BadRequest)
-        : Answer(play);
+    public static IResult Play<TEntry, TAnswer>(BenchEntry<TEntry>? body, Func<TAnswer> play) => body is null || body.Entry is null ? NoEntry() : Answer(play);
 
     /// <summary>The same for something that takes a while.</summary>
     public static async Task<IResult> PlayAsync<TEntry, TAnswer>(BenchEntry<TEntry>? body, Func<Task<TAnswer>> play)
     {
-        if (body is null || body.Entry is null) return Play<TEntry, TAnswer>(body, () => default!);
+        if (body is null || body.Entry is null) return NoEntry();
         try
         {
-            var answer = await play();
-            return Answer(() => answer);
+            return Taken(await play());
         }
         catch (RefusedException refused)
         {
-            return Answer<TAnswer>(() => throw refused);
+            return Refusal(refused);
         }
     }
 
@@ -55,12 +52,18 @@ internal static class BenchAnswers
     {
         try
         {
-            var answer = work();
-            return answer is IResult result ? result : Results.Json(answer, RecordJson.Options);
+            return Taken(work());
         }
         catch (RefusedException refused)
         {
-            return Results.Problem(refused.Message, statusCode: refused.IsConflict ? StatusCodes.Status409Conflict : StatusCodes.Status422UnprocessableEntity);
+            return Refusal(refused);
         }
     }
+
+    private static IResult Taken<T>(T answer) => answer is IResult result ? result : Results.Json(answer, RecordJson.Options);
+
+    private static IResult Refusal(RefusedException refused) =>
+        Results.Problem(refused.Message, statusCode: refused.IsConflict ? StatusCodes.Status409Conflict : StatusCodes.Status422UnprocessableEntity);
+
+    private static IResult NoEntry() => Results.Problem("Send an object with 'by' (your name) and 'entry'.", statusCode: StatusCodes.Status400BadRequest);
 }

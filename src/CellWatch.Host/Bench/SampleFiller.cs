@@ -48,8 +48,20 @@ public sealed partial class SampleFiller(BenchSample sample, ServicePlan plan, B
         }
         finally
         {
-            foreach (var left in new[] { file, file + "-wal", file + "-shm" }) File.Delete(left);
             door.Prepare(null);
+            TryRemove(file);
+        }
+    }
+
+    private static void TryRemove(string file)
+    {
+        try
+        {
+            foreach (var left in new[] { file, file + "-wal", file + "-shm" }) File.Delete(left);
+        }
+        catch (Exception fault) when (fault is IOException or UnauthorizedAccessException)
+        {
+            // It stays beside the log and harms nobody; what mattered of it is in there.
         }
     }
 

@@ -2,7 +2,6 @@ using CellWatch.Core.Commands;
 using CellWatch.Core.Live;
 using CellWatch.Dashboard;
 using CellWatch.Host.Api;
-using Microsoft.AspNetCore.Hosting.StaticWebAssets;
 
 namespace CellWatch.Host.Pipeline;
 
@@ -13,10 +12,8 @@ public static class GuideHost
     /// <param name="port">Port on loopback.</param>
     public static WebApplication Build(int port)
     {
-        var builder = WebApplication.CreateBuilder(new WebApplicationOptions { ContentRootPath = AppContext.BaseDirectory, EnvironmentName = Environments.Production });
-        StaticWebAssetsLoader.UseStaticWebAssets(builder.Environment, builder.Configuration);
+        var builder = LocalPages.CreateBuilder(port);
         builder.Logging.SetMinimumLevel(LogLevel.Warning);
-        builder.WebHost.ConfigureKestrel(kestrel => kestrel.ListenLocalhost(port));
         builder.Services.AddSingleton<ILiveView, LiveView>();
         builder.Services.AddSingleton<ICommandDoor, NobodyThere>();
         builder.Services.AddCellWatchDashboard();

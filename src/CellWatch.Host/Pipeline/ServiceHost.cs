@@ -19,7 +19,6 @@ using CellWatch.Host.Time;
 using CellWatch.Log;
 using CellWatch.Log.BenchRecords;
 using CellWatch.Mqtt;
-using Microsoft.AspNetCore.Hosting.StaticWebAssets;
 using Serilog;
 
 namespace CellWatch.Host.Pipeline;
@@ -34,16 +33,9 @@ public static class ServiceHost
     public static WebApplication Build(ServicePlan plan)
     {
         var logger = ServiceLog.Create(plan.ServiceLogFolder, plan.Simulated);
-        var builder = WebApplication.CreateBuilder(new WebApplicationOptions
-        {
-            // Pages are found beside the program, wherever it is started from.
-            ContentRootPath = AppContext.BaseDirectory,
-            EnvironmentName = Environments.Production,
-        });
-        StaticWebAssetsLoader.UseStaticWebAssets(builder.Environment, builder.Configuration);
+        var builder = LocalPages.CreateBuilder(plan.WebPort);
         builder.Host.UseSystemd();
         builder.Services.AddSerilog(logger, dispose: true);
-        builder.WebHost.ConfigureKestrel(kestrel => kestrel.ListenLocalhost(plan.WebPort));
         builder.Services.Configure<HostOptions>(options => options.ShutdownTimeout = TimeSpan.FromSeconds(10));
 
         AddPack(builder.Services, plan);

@@ -73,5 +73,5 @@ public static class AttachmentExport
     }
 
     /// <summary>What came by code need not be a name of a file.</summary>
-    private static string Safe(string name) => string.Concat(name.Select(c => char.IsControl(c) || c is '/' or '\\' or ':' or '*' or '?' or '"' or '<' or '>' or '|' ? '_' : c));
+    private static string Safe(string name) => string.Concat(name.Select(c => Core.Wording.FileName.IsForbidden(c) ? '_' : c));
 }

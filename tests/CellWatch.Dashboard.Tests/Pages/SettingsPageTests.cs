@@ -76,7 +76,7 @@ public sealed class SettingsPageTests : PageTest
     {
         var frame = Render<CascadingValue<Picture>>(p => p.Add(v => v.Value, new Picture(Petrel.At("normal"), Options)).AddChildContent<SettingsPage>());
         var page = frame.FindComponent<SettingsPage>();
-        // Each drawing asks whether the file can be changed.
+        // Each drawing names the file.
         var before = _desk.Asked;
         frame.Render(p => p.Add(v => v.Value, new Picture(Petrel.At("normal", 2), Options)).AddChildContent<SettingsPage>());
         Assert.Equal(before, _desk.Asked);
@@ -88,20 +88,18 @@ public sealed class SettingsPageTests : PageTest
     {
         public string Written { get; set; } = "4.1";
 
-        public string File => "/somewhere/site.json";
-
-        public int Asked { get; private set; }
-
-        public string? Closed
+        public string File
         {
             get
             {
                 Asked++;
-                return field;
+                return "/somewhere/site.json";
             }
-
-            set;
         }
+
+        public int Asked { get; private set; }
+
+        public string? Closed { get; set; }
 
         public IReadOnlyList<SettingView> Read() =>
         [

@@ -66,15 +66,7 @@ public sealed class LiveRhythmTests
     public async Task A_connector_that_is_seen_to_open_voids_its_proofs_and_reopens_gate_9_by_itself()
     {
         var pack = new BenchPack();
-        await using var server = await Start(pack);
-        foreach (var step in new PetrelProject().Steps().TakeWhile(s => s.Path != "isolation"))
-        {
-            server.Clock.Now = step.At;
-            await server.Post(step.Path, step.Body);
-        }
-
-        Assert.Equal("proven", (await server.Get("gates/9")).GetProperty("state").GetString());
-        pack.Scan();
+        await using var server = await Joined(pack);
         foreach (var g in Enumerable.Range(1, 6)) pack.Missing.Add($"B05.{g}");
         var voided = new TaskCompletionSource();
         server.Service<BenchDoor>().Changed += () => voided.TrySetResult();
@@ -163,15 +155,7 @@ public sealed class LiveRhythmTests
     public async Task On_a_joined_string_no_load_is_put_on_by_hand()
     {
         var pack = new BenchPack();
-        await using var server = await Start(pack);
-        foreach (var step in new PetrelProject().Steps().TakeWhile(s => s.Path != "isolation"))
-        {
-            server.Clock.Now = step.At;
-            await server.Post(step.Path, step.Body);
-        }
-
-        Assert.Equal("proven", (await server.Get("gates/9")).GetProperty("state").GetString());
-        pack.Scan();
+        await using var server = await Joined(pack);
         Assert.Contains("Gate 9 is proven: the string is joined and over 60 V", await server.Refused("proofs/rhythm", Hand("B05")), StringComparison.Ordinal);
     }
 
@@ -203,6 +187,21 @@ public sealed class LiveRhythmTests
         services.AddSingleton(new ChannelMap(pack.Layout));
         services.AddHostedService<ConnectorGuard>();
     });
+
+    /// <summary>A project entered up to the joined string, and one scan of it.</summary>
+    private static async Task<BenchServer> Joined(BenchPack pack)
+    {
+        var server = await Start(pack);
+        foreach (var step in new PetrelProject().Steps().TakeWhile(s => s.Path != "isolation"))
+        {
+            server.Clock.Now = step.At;
+            await server.Post(step.Path, step.Body);
+        }
+
+        Assert.Equal("proven", (await server.Get("gates/9")).GetProperty("state").GetString());
+        pack.Scan();
+        return server;
+    }
 
     private static async Task Static(BenchServer server, string module)
     {

@@ -47,7 +47,7 @@ public static class AttachmentRules
         {
             null or "" => "'name' is missing: the file's name, for example link3.jpg.",
             { Length: > LongestName } => $"'name' has {name.Length} characters; {LongestName} are the most.",
-            _ when name.Any(c => char.IsControl(c) || c is '/' or '\\' or ':' or '*' or '?' or '"' or '<' or '>' or '|') => "'name' holds a character that a file's name may not: / \\ : * ? \" < > | or a control character. Give the name alone, without a folder.",
+            _ when name.Any(FileName.IsForbidden) => "'name' holds a character that a file's name may not: / \\ : * ? \" < > | or a control character. Give the name alone, without a folder.",
             _ when name[0] is '.' or ' ' || name[^1] is '.' or ' ' => "'name' may neither begin nor end with a dot or a space.",
             _ when kind.Endings is { Length: > 0 } endings && !endings.Any(e => name.EndsWith(e, StringComparison.OrdinalIgnoreCase)) => $"'name' is '{name}'; a file of {mediaType} ends in {string.Join(" or ", endings)}.",
             _ => "",

@@ -67,7 +67,8 @@ public static class ChartDrawing
                 lastStrongX = X(i);
             }
 
-            if (i % every == 0 || b.Strong) marks.Add(new TextMark(X(i), height - Bottom + 11 + (b.Strong && every > 1 ? 9 * row : 0), b.Name, 7, 0, ink, b.Strong));
+            // More than fourteen names fill the axis: small there, and bold only where they have a line of their own.
+            if (i % every == 0 || b.Strong) marks.Add(new TextMark(X(i), height - Bottom + 11 + (b.Strong && every > 1 ? 9 * row : 0), b.Name, bars.Count > 14 ? 6.5 : 8, 0, ink, b.Strong && bars.Count <= 14 || b.Strong && every > 1));
         }
 
         return new Drawing(Width, height, marks, description);

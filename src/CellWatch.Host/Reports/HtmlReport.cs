@@ -14,27 +14,27 @@ public static class HtmlReport
     internal const int LongestUnbroken = 14;
 
     private const string Style = """
-        @page { size: A4; margin: 16mm 14mm 20mm 16mm; }
+        @page { size: A4; margin: 16mm 12mm 20mm 20mm; }
         html { font: 10.5pt/1.35 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #111; background: #fff; font-variant-numeric: tabular-nums; }
         body { margin: 0 auto; max-width: 180mm; padding: 8mm 0 16mm; }
         header { border-bottom: 1.2pt solid #111; padding-bottom: 3mm; margin-bottom: 4mm; }
         h1 { font-size: 17pt; margin: 0 0 1mm; font-weight: 650; }
         h2 { font-size: 11.5pt; margin: 5mm 0 1.5mm; font-weight: 650; break-after: avoid; }
-        dl { display: grid; grid-template-columns: max-content 1fr max-content 1fr; gap: .5mm 4mm; margin: 2mm 0 0; font-size: 9pt; }
+        dl { display: grid; grid-template-columns: max-content 1fr max-content 1fr; gap: .5mm 4mm; margin: 2mm 0 0; font-size: 9.5pt; }
         dt { color: #555; } dd { margin: 0; }
-        p { margin: 0 0 1.5mm; max-width: 165mm; }
-        table { border-collapse: collapse; width: 100%; font-size: 9pt; margin: 1mm 0 3mm; }
+        p { margin: 0 0 1.5mm; max-width: 165mm; } p.result { font-size: 14pt; }
+        table { border-collapse: collapse; width: 100%; font-size: 10pt; line-height: 1.2; margin: 1mm 0 3mm; }
         th { text-align: left; border-bottom: .8pt solid #111; padding: 1mm 2mm 1mm 0; vertical-align: bottom; font-weight: 600; }
-        td { border-bottom: .4pt solid #bbb; padding: .8mm 2mm .8mm 0; vertical-align: top; overflow-wrap: break-word; }
-        td.n { white-space: nowrap; }
+        td { border-bottom: .4pt solid #bbb; padding: .6mm 2mm .6mm 0; vertical-align: top; overflow-wrap: break-word; }
+        td.n { white-space: nowrap; } th.f, td.f { text-align: right; }
         thead { display: table-header-group; } tr, svg { break-inside: avoid; }
-        svg { display: block; width: 100%; height: auto; margin: 1mm 0 3mm; }
+        svg { display: block; width: 100%; height: auto; max-height: 195mm; margin: 1mm 0 3mm; }
         section.page { break-before: page; }
-        footer { border-top: .6pt solid #111; padding-top: 1mm; font-size: 8.5pt; color: #333; display: flex; justify-content: space-between; gap: 4mm; }
+        footer { border-top: .6pt solid #111; padding-top: 1mm; font-size: 9pt; color: #333; display: flex; justify-content: space-between; gap: 4mm; }
         .simulated { position: fixed; inset: 0; display: flex; align-items: center; justify-content: center; font-size: 74pt; font-weight: 700; letter-spacing: .08em;
           color: rgba(0,0,0,.07); transform: rotate(-32deg); pointer-events: none; z-index: 1; }
         .banner { border: 1.2pt solid #111; padding: 1.2mm 3mm; font-weight: 700; margin-bottom: 3mm; }
-        @media print { body { padding: 0 0 12mm; max-width: none; } footer { position: fixed; bottom: 0; left: 0; right: 0; background: #fff; } }
+        @media print { body { padding: 0; max-width: none; } footer { display: none; } }
         @media (max-width: 700px) { body { padding: 4mm; } dl { grid-template-columns: max-content 1fr; } table { display: block; overflow-x: auto; } }
         """;
 
@@ -44,12 +44,12 @@ public static class HtmlReport
         report = report.Set(Core.Wording.Typeset.Narrow);
         var html = new StringBuilder();
         html.Append("<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><link rel=\"icon\" href=\"data:,\"><title>")
-            .Append(E($"{report.Title} {report.About} {report.Site}")).Append("</title><style>").Append(Style).Append("</style></head><body>\n");
+            .Append(E($"{report.Title} {report.About} {report.Site}")).Append("</title><style>").Append(Style).Append(PageFoot(report)).Append("</style></head><body>\n");
         if (report.Simulated) html.Append("<div class=\"simulated\" aria-hidden=\"true\">").Append(ReportDocument.SimulatedWord).Append("</div><div class=\"banner\">").Append(ReportDocument.SimulatedWord).Append(": figures come from a model of a pack, not from a measurement.</div>\n");
         html.Append("<header><h1>").Append(E(report.Title)).Append("</h1><dl>");
         foreach (var (name, value) in Facts(report)) html.Append("<dt>").Append(E(name)).Append("</dt><dd>").Append(E(value)).Append("</dd>");
         html.Append("</dl></header>\n");
-        foreach (var section in report.Sections) Section(html, section);
+        foreach (var (index, section) in report.Sections.Index()) Section(html, section, index);
         html.Append("<footer><span>").Append(E(ReportDocument.Statement)).Append("</span><span>").Append(E(Foot(report))).Append("</span></footer></body></html>\n");
         return html.ToString();
     }
@@ -57,28 +57,39 @@ public static class HtmlReport
     /// <summary>The facts in the head of every form of a report.</summary>
     internal static IReadOnlyList<(string Name, string Value)> Facts(ReportDocument report) =>
     [
-        ("About", report.About), ("Site", report.Site), ("Date", report.Date.ToString("d MMM yyyy HH:mm", CultureInfo.InvariantCulture)), ("Software", $"CellWatch {report.SoftwareVersion}"),
+        ("About", report.About), ("Site", report.Site), ("Date", report.Date.ToString(report.Date.Offset == TimeSpan.Zero ? "d MMM yyyy HH:mm 'UTC'" : "d MMM yyyy HH:mm 'UTC'zzz", CultureInfo.InvariantCulture)), ("Software", $"CellWatch {report.SoftwareVersion}"),
         ("Limits", report.SettingsFingerprint.Length > 0 ? $"fingerprint {report.SettingsFingerprint}" : "none applied"), .. report.Uncertainty.Length > 0 ? [("Uncertainty", report.Uncertainty)] : Array.Empty<(string, string)>(),
     ];
 
     /// <summary>The right half of the page foot.</summary>
     internal static string Foot(ReportDocument report) => $"{(report.Simulated ? ReportDocument.SimulatedWord + "   " : "")}{report.Title}, {report.About}";
 
-    private static void Section(StringBuilder html, ReportSection section)
+    /// <summary>The foot of every printed page, in the page's margin (CSS Paged Media, margin boxes), where it covers no content.</summary>
+    private static string PageFoot(ReportDocument report)
+    {
+        const string Font = "font: 9pt system-ui, \"DejaVu Sans\", sans-serif; vertical-align: top; padding-top: 2mm; border-top: .6pt solid #111;";
+        return $"@page {{ @bottom-left {{ content: {Css(ReportDocument.Statement)} \"\\a \" {Css(Foot(report))}; white-space: pre; {Font} }} @bottom-right {{ content: \"page \" counter(page) \" of \" counter(pages); {Font} }} }}\n";
+    }
+
+    // Text inside a style sheet: everything but letters, digits, spaces and plain stops as a code point, so that no name can end the string or the sheet.
+    private static string Css(string text) => $"\"{string.Concat(text.Select(c => char.IsAsciiLetterOrDigit(c) || c is ' ' or '.' or ',' or '-' ? c.ToString() : $"\\{(int)c:x} "))}\"";
+
+    private static void Section(StringBuilder html, ReportSection section, int index)
     {
         html.Append(section.OnNewPage ? "<section class=\"page\">" : "<section>");
         if (section.Heading.Length > 0) html.Append("<h2>").Append(E(section.Heading)).Append("</h2>");
-        foreach (var line in section.Lines) html.Append("<p>").Append(E(line)).Append("</p>");
+        foreach (var (k, line) in section.Lines.Index()) html.Append(section.IsResult(index, k) ? "<p class=\"result\">" : "<p>").Append(E(line)).Append("</p>");
         if (section.Drawing is { } drawing) html.Append(Svg(drawing));
         if (section.Table is { } table)
         {
             html.Append("<table><thead><tr>");
-            foreach (var head in table.Heads) html.Append("<th scope=\"col\">").Append(E(head)).Append("</th>");
+            var figures = table.FigureColumns();
+            foreach (var (i, head) in table.Heads.Index()) html.Append(figures[i] ? "<th scope=\"col\" class=\"f\">" : "<th scope=\"col\">").Append(E(head)).Append("</th>");
             html.Append("</tr></thead><tbody>");
             foreach (var row in table.Rows)
             {
                 html.Append("<tr>");
-                foreach (var field in row) html.Append(field.Length <= LongestUnbroken ? "<td class=\"n\">" : "<td>").Append(E(field)).Append("</td>");
+                foreach (var (i, field) in row.Index()) html.Append(figures[i] ? "<td class=\"n f\">" : field.Length <= LongestUnbroken ? "<td class=\"n\">" : "<td>").Append(E(field)).Append("</td>");
                 html.Append("</tr>");
             }
 

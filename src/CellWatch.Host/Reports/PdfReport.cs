@@ -9,7 +9,8 @@ public static class PdfReport
     /// <summary>A word longer than this, a digest say, may be cut.</summary>
     private const int LongestWord = 24;
 
-    private const double Left = 45, Right = 40, Top = 42, Foot = 46, Gap = 6;
+    // 20 mm to the left for the holes of a binder; sizes for paper on a bench: 10 points, the result 14.
+    private const double Left = 57, Right = 36, Top = 42, Foot = 46, Gap = 6, Body = 10, Result = 14, Small = 9;
 
     /// <summary>The whole file.</summary>
     /// <exception cref="Core.Register.RefusedException">No font is installed.</exception>
@@ -25,11 +26,11 @@ public static class PdfReport
             pages.Text(report.Title, 17, bold: true);
             pages.Facts(HtmlReport.Facts(report));
             pages.Rule();
-            foreach (var section in report.Sections)
+            foreach (var (index, section) in report.Sections.Index())
             {
                 if (section.OnNewPage) pages.Next();
-                if (section.Heading.Length > 0) pages.Heading(section.Heading);
-                foreach (var line in section.Lines.Where(l => l.Length > 0)) pages.Text(line, 9.5);
+                if (section.Heading.Length > 0) pages.Heading(section);
+                foreach (var (k, line) in section.Lines.Where(l => l.Length > 0).Index()) pages.Text(line, section.IsResult(index, k) ? Result : Body);
                 if (section.Drawing is { } drawing) pages.Draw(drawing);
                 if (section.Table is { } table) pages.Table(table);
             }
@@ -44,14 +45,15 @@ public static class PdfReport
     /// <summary>Foot and mark of every page, when their number is known.</summary>
     private static void Finish(PdfDocument pdf, ReportDocument report)
     {
-        var font = new XFont(InstalledFonts.Family, 8);
+        var font = new XFont(InstalledFonts.Family, Small);
         for (var i = 0; i < pdf.PageCount; i++)
         {
             using var page = XGraphics.FromPdfPage(pdf.Pages[i]);
             double width = pdf.Pages[i].Width.Point, height = pdf.Pages[i].Height.Point;
             page.DrawLine(new XPen(XColors.Black, 0.6), Left, height - 34, width - Right, height - 34);
             page.DrawString(ReportDocument.Statement, font, XBrushes.Black, Left, height - 23);
-            page.DrawString($"{HtmlReport.Foot(report)}   page {i + 1} of {pdf.PageCount}", font, XBrushes.Black, new XRect(Left, height - 31, width - Left - Right, 10), XStringFormats.TopRight);
+            page.DrawString($"page {i + 1} of {pdf.PageCount}", font, XBrushes.Black, width - Right, height - 23, XStringFormats.BaseLineRight);
+            page.DrawString(HtmlReport.Foot(report), font, XBrushes.Black, Left, height - 12);
             if (!report.Simulated) continue;
             page.RotateAtTransform(-52, new XPoint(width / 2, height / 2));
             page.DrawString(ReportDocument.SimulatedWord, new XFont(InstalledFonts.Family, 92, XFontStyleEx.Bold), new XSolidBrush(XColor.FromArgb(22, 0, 0, 0)), new XPoint(width / 2, height / 2 + 30), XStringFormats.BaseLineCenter);
@@ -69,7 +71,7 @@ public static class PdfReport
         {
             this.pdf = pdf;
             Next();
-            if (report.Simulated) Text($"{ReportDocument.SimulatedWord}: figures come from a model of a pack, not from a measurement.", 9.5, bold: true);
+            if (report.Simulated) Text($"{ReportDocument.SimulatedWord}: figures come from a model of a pack, not from a measurement.", Body, bold: true);
         }
 
         private double Width => pdf.Pages[^1].Width.Point - Left - Right;
@@ -85,12 +87,13 @@ public static class PdfReport
             y = Top;
         }
 
-        public void Heading(string text)
+        public void Heading(ReportSection section)
         {
-            // A heading stays with at least three lines of what follows.
-            Need(54);
+            // A heading stays with what follows: its drawing, the first row of its table, or three lines.
+            var lines = section.Lines.Count * 2 * Body;
+            Need(24 + (section.Drawing is { } drawing ? lines + drawing.Height * Scale(drawing) + 2 * Gap : section.Table is { Rows.Count: > 0 } table ? lines + new Layout(this, table).HeadAndFirst : 30));
             y += Gap;
-            Text(text, 11.5, bold: true);
+            Text(section.Heading, 12, bold: true);
         }
 
         public void Text(string text, double size, bool bold = false)
@@ -109,7 +112,7 @@ public static class PdfReport
         /// <summary>Names and values, two beside each other.</summary>
         public void Facts(IReadOnlyList<(string Name, string Value)> facts)
         {
-            const double Size = 8.5, Name = 58;
+            const double Size = Small, Name = 62;
             var (font, half) = (Font(Size, false), Width / 2);
             for (var i = 0; i < facts.Count; i += 2)
             {
@@ -133,7 +136,7 @@ public static class PdfReport
 
         public void Draw(Drawing drawing)
         {
-            var scale = Math.Min(Width / drawing.Width, (Bottom - Top) / drawing.Height);
+            var scale = Scale(drawing);
             Need(drawing.Height * scale + Gap);
             y += Gap;
             foreach (var mark in drawing.Marks) Mark(mark, scale);
@@ -142,32 +145,40 @@ public static class PdfReport
 
         public void Table(ReportTable table)
         {
-            const double Size = 8, Pad = 5;
-            var (plain, strong) = (Font(Size, false), Font(Size, true));
-            var widths = Widths(table, plain, strong, Pad);
+            var layout = new Layout(this, table);
             void Row(IReadOnlyList<string> fields, XFont font, double line)
             {
-                var wrapped = fields.Select((f, i) => Wrap(f, font, widths[i] - Pad)).ToList();
-                var height = Math.Max(1, wrapped.Max(w => w.Count)) * Size * 1.25 + 3;
+                var wrapped = layout.Wrapped(fields, font);
+                var height = layout.Height(wrapped);
                 if (y + height > Bottom)
                 {
                     Next();
-                    if (!ReferenceEquals(font, strong)) Row(table.Heads, strong, 0.8);
+                    if (!ReferenceEquals(font, layout.Strong)) Row(table.Heads, layout.Strong, 0.8);
                 }
 
                 var x = Left;
                 for (var i = 0; i < wrapped.Count; i++)
                 {
-                    for (var k = 0; k < wrapped[i].Count; k++) page.DrawString(wrapped[i][k], font, XBrushes.Black, x, y + Size * 1.25 * (k + 1));
-                    x += widths[i];
+                    for (var k = 0; k < wrapped[i].Count; k++)
+                    {
+                        page.DrawString(wrapped[i][k], font, XBrushes.Black, layout.Figures[i] ? x + layout.Widths[i] - layout.Pad : x, y + layout.Size * 1.2 * (k + 1), layout.Figures[i] ? XStringFormats.BaseLineRight : XStringFormats.BaseLineLeft);
+                    }
+
+                    x += layout.Widths[i];
                 }
 
                 y += height;
                 page.DrawLine(new XPen(line > 0.5 ? XColors.Black : XColors.LightGray, line), Left, y, Left + Width, y);
             }
 
-            if (table.Heads.Any(h => h.Length > 0)) Row(table.Heads, strong, 0.8);
-            foreach (var row in table.Rows) Row(row, plain, 0.4);
+            if (table.Heads.Any(h => h.Length > 0))
+            {
+                // Heads never stand alone at the foot of a page.
+                if (table.Rows.Count > 0) Need(layout.HeadAndFirst);
+                Row(table.Heads, layout.Strong, 0.8);
+            }
+
+            foreach (var row in table.Rows) Row(row, layout.Plain, 0.4);
             y += Gap;
         }
 
@@ -177,6 +188,8 @@ public static class PdfReport
         {
             if (y + height > Bottom) Next();
         }
+
+        private double Scale(Drawing drawing) => Math.Min(Width / drawing.Width, (Bottom - Top) / drawing.Height);
 
         private void Mark(Mark mark, double scale)
         {
@@ -200,22 +213,6 @@ public static class PdfReport
                     break;
             }
         }
-
-        /// <summary>Each column gets what it needs where there is room; else long ones share what the short ones leave.</summary>
-        private double[] Widths(ReportTable table, XFont plain, XFont strong, double pad)
-        {
-            var wanted = table.Heads.Select((h, i) => pad + Math.Max(page.MeasureString(h, strong).Width, table.Rows.Select(r => page.MeasureString(r[i], plain).Width).DefaultIfEmpty(0).Max())).ToArray();
-            var total = wanted.Sum();
-            if (total <= Width) return [.. wanted.Select(w => w * Width / total)];
-            // No date, figure or word is broken: every column has at least its longest such piece, and what is left goes to the long ones.
-            var least = table.Heads.Select((h, i) => Math.Min(wanted[i], pad + Math.Max(Pieces(h).Max(p => page.MeasureString(p, strong).Width), table.Rows.SelectMany(r => Pieces(r[i])).Select(p => page.MeasureString(p, plain).Width).DefaultIfEmpty(0).Max()))).ToArray();
-            var spare = Width - least.Sum();
-            if (spare <= 0) return [.. least.Select(l => l * Width / least.Sum())];
-            var more = wanted.Zip(least, (w, l) => w - l).Sum();
-            return [.. wanted.Zip(least, (w, l) => l + (w - l) / more * spare)];
-        }
-
-        private static IEnumerable<string> Pieces(string field) => field.Length <= HtmlReport.LongestUnbroken ? [field] : field.Split(' ').Select(w => w.Length > LongestWord ? w[..LongestWord] : w);
 
         private List<string> Wrap(string text, XFont font, double width)
         {
@@ -247,5 +244,59 @@ public static class PdfReport
         }
 
         private static XFont Font(double size, bool bold) => new(InstalledFonts.Family, size, bold ? XFontStyleEx.Bold : XFontStyleEx.Regular);
+
+        /// <summary>How a table stands on a page: 10 points where it fits, down to 8 where many columns share a row.</summary>
+        private sealed class Layout
+        {
+            private readonly Pages pages;
+            private readonly ReportTable table;
+
+            public Layout(Pages pages, ReportTable table)
+            {
+                (this.pages, this.table) = (pages, table);
+                Figures = table.FigureColumns();
+                for (Size = Body; ; Size--)
+                {
+                    (Plain, Strong) = (Font(Size, false), Font(Size, true));
+                    (Widths, var roomy) = Columns();
+                    if (roomy || Size <= 8) break;
+                }
+            }
+
+            public double Size { get; }
+
+            public double Pad => Size;
+
+            public XFont Plain { get; }
+
+            public XFont Strong { get; }
+
+            public double[] Widths { get; }
+
+            public bool[] Figures { get; }
+
+            public double HeadAndFirst => Height(Wrapped(table.Heads, Strong)) + Height(Wrapped(table.Rows[0], Plain));
+
+            public List<List<string>> Wrapped(IReadOnlyList<string> fields, XFont font) => [.. fields.Select((f, i) => pages.Wrap(f, font, Widths[i] - Pad))];
+
+            public double Height(List<List<string>> wrapped) => Math.Max(1, wrapped.Max(w => w.Count)) * Size * 1.2 + 2.5;
+
+            /// <summary>Each column gets what it needs where there is room; else long ones share what the short ones leave: roomy where that is a third of the page or little is missing.</summary>
+            private (double[] Widths, bool Roomy) Columns()
+            {
+                double Measure(string text, XFont font) => pages.page.MeasureString(text, font).Width;
+                var wanted = table.Heads.Select((h, i) => Pad + Math.Max(Measure(h, Strong), table.Rows.Select(r => Measure(r[i], Plain)).DefaultIfEmpty(0).Max())).ToArray();
+                var total = wanted.Sum();
+                if (total <= pages.Width) return ([.. wanted.Select(w => w * pages.Width / total)], true);
+                // No date, figure or word is broken: every column has at least its longest such piece, and what is left goes to the long ones.
+                var least = table.Heads.Select((h, i) => Math.Min(wanted[i], Pad + Math.Max(Pieces(h).Max(p => Measure(p, Strong)), table.Rows.SelectMany(r => Pieces(r[i])).Select(p => Measure(p, Plain)).DefaultIfEmpty(0).Max()))).ToArray();
+                var spare = pages.Width - least.Sum();
+                if (spare <= 0) return ([.. least.Select(l => l * pages.Width / least.Sum())], false);
+                var more = wanted.Zip(least, (w, l) => w - l).Sum();
+                return ([.. wanted.Zip(least, (w, l) => l + (w - l) / more * spare)], spare > pages.Width / 3 || spare > 0 && total < 1.2 * pages.Width);
+            }
+
+            private static IEnumerable<string> Pieces(string field) => field.Length <= HtmlReport.LongestUnbroken ? [field] : field.Split(' ').Select(w => w.Length > LongestWord ? w[..LongestWord] : w);
+        }
     }
 }

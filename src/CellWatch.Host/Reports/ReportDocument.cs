@@ -51,9 +51,22 @@ public sealed record ReportDocument(
 /// <param name="Table">A table; null for none.</param>
 /// <param name="Drawing">A drawing; null for none.</param>
 /// <param name="OnNewPage">Whether it begins a page.</param>
-public sealed record ReportSection(string Heading, IReadOnlyList<string> Lines, ReportTable? Table = null, Drawing? Drawing = null, bool OnNewPage = false);
+public sealed record ReportSection(string Heading, IReadOnlyList<string> Lines, ReportTable? Table = null, Drawing? Drawing = null, bool OnNewPage = false)
+{
+    /// <summary>Whether a line of this part, the <paramref name="section"/>th of its report, is the report's result: the first line, without a heading. It is set largest on paper.</summary>
+    internal bool IsResult(int section, int line) => section == 0 && line == 0 && Heading.Length == 0;
+}
 
 /// <summary>A table; every row has as many fields as there are heads.</summary>
 /// <param name="Heads">Column heads with units.</param>
 /// <param name="Rows">Rows.</param>
-public sealed record ReportTable(IReadOnlyList<string> Heads, IReadOnlyList<IReadOnlyList<string>> Rows);
+public sealed partial record ReportTable(IReadOnlyList<string> Heads, IReadOnlyList<IReadOnlyList<string>> Rows)
+{
+    /// <summary>Which columns hold figures only, with sign, bound, uncertainty or unit; they stand flush right, so that digits compare.</summary>
+    public bool[] FigureColumns() =>
+        [.. Heads.Select((_, i) => Rows.Any(r => Figure().IsMatch(r[i])) && Rows.All(r => r[i].Length == 0 || r[i] is "-" or "not known" or "not measured" || Figure().IsMatch(r[i])))];
+
+    // A number, perhaps with its uncertainty and one unit behind: no date, no time, no range, no name.
+    [System.Text.RegularExpressions.GeneratedRegex(@"^[<>≤≥]?\s?[−+-]?\d+([.,]\d+)?(\s?±\s?\d+(\.\d+)?)?(\s?[A-Za-zΩµ%°/]{1,7})?$", System.Text.RegularExpressions.RegexOptions.NonBacktracking | System.Text.RegularExpressions.RegexOptions.ExplicitCapture)]
+    private static partial System.Text.RegularExpressions.Regex Figure();
+}

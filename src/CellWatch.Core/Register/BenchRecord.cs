@@ -43,6 +43,17 @@ public interface IRecordStore
 
     /// <summary>All records, oldest first.</summary>
     IReadOnlyList<BenchRecord> All();
+
+    /// <summary>Keeps the content of a file under its digest, for good. One that is there already is left as it is.</summary>
+    /// <param name="sha256">Its SHA-256 in lower-case hexadecimal.</param>
+    /// <param name="content">The file.</param>
+    void KeepFile(string sha256, ReadOnlyMemory<byte> content);
+
+    /// <summary>The content kept under a digest, unchecked; null where there is none.</summary>
+    byte[]? File(string sha256);
+
+    /// <summary>Digests of all files, in the order they came.</summary>
+    IReadOnlyList<string> Files();
 }
 
 /// <summary>The rule both stores share.</summary>

@@ -5,6 +5,7 @@ public sealed class MemoryRecordStore : IRecordStore
 {
     private readonly Lock gate = new();
     private readonly List<BenchRecord> records = [];
+    private readonly OrderedDictionary<string, byte[]> files = new(StringComparer.Ordinal);
     private Dictionary<(string Kind, string Key), BenchRecord> latest = [];
 
     /// <inheritdoc/>
@@ -61,5 +62,23 @@ public sealed class MemoryRecordStore : IRecordStore
     public IReadOnlyList<BenchRecord> All()
     {
         lock (gate) return [.. records];
+    }
+
+    /// <inheritdoc/>
+    public void KeepFile(string sha256, ReadOnlyMemory<byte> content)
+    {
+        lock (gate) files.TryAdd(sha256, content.ToArray());
+    }
+
+    /// <inheritdoc/>
+    public byte[]? File(string sha256)
+    {
+        lock (gate) return files.GetValueOrDefault(sha256);
+    }
+
+    /// <inheritdoc/>
+    public IReadOnlyList<string> Files()
+    {
+        lock (gate) return [.. files.Keys];
     }
 }

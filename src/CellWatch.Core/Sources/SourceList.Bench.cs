@@ -42,6 +42,7 @@ public static partial class SourceList
         new("Isolation judged and located", "Whether a gate passes, and where one leak sits.", "UN R100 revision 2, annex points 1.2.3 (public texts); dividing by the highest voltage and locating below 1 MOhm are own rules.", "A worked example of the trade."),
         new("Gates and proofs", "What must be proven before what.", Practice + " What an opened connector voids is an own rule.", "Made projects."),
         new("Check character", "Labels that cannot be mistyped.", "ISO 7064, MOD 37,36 (from memory).", "The published example of the global release identifier; every single wrong character."),
+        new("Whether a picture came whole", "Refusing a photograph that broke off on its way.", "PNG specification, chunks and checksums; ITU-T T.81 annex B, segments and end mark; RIFF length. Exif 2.3 for the way up.", "Small pictures of other programs, cut at every byte, each byte changed."),
         new("Names that look alike", "Refusing B8 beside BB.", Practice, "Pairs that look alike, and eighteen that do not."),
     ];
 }

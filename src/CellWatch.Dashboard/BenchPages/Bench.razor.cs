@@ -2,6 +2,7 @@ using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Live;
 using CellWatch.Core.Pack;
+using CellWatch.Core.Register;
 using CellWatch.Core.Rules;
 using CellWatch.Dashboard.Texts;
 using Microsoft.AspNetCore.Components;
@@ -18,6 +19,7 @@ public sealed partial class Bench
     private IReadOnlyList<BenchStep> _steps = [];
     private IReadOnlyList<FitnessPoint> _lastFitness = [];
     private IReadOnlyList<string> _certificates = [];
+    private IReadOnlyList<Kept<ModuleFile>> _files = [];
     private GradeCard? _card;
     private RunProgress? _progress;
     private string _lastFitnessOf = "";
@@ -88,6 +90,7 @@ public sealed partial class Bench
         _lastFitness = capacity?.Value.Outcome.Fitness ?? [];
         _lastFitnessOf = capacity is null ? "" : $"{capacity.Value.RunId}, {BenchWords.Day(capacity.Record.At, Desk.Now)}";
         _certificates = [.. project.Runs.Runs().Where(r => r.Value.Module == _chosen && r.Value.State == RunState.Ended).Select(r => r.Value.Id)];
+        _files = project.Files.Of(new ModuleId(_chosen));
         _cells = ModuleTopology.TryParse(project.Modules.Get(new ModuleId(_chosen)).Value.Topology, out var topology) ? topology.Series : 6;
         _expectedV = project.Runs.InspectionOf(_chosen) is { } seen ? seen.Value.Entry.MeterCellV.Average() : double.NaN;
         _progress = Run is { } run ? Follower?.ProgressOf(run.Run.Id) : null;
@@ -151,6 +154,12 @@ public sealed partial class Bench
     }
 
     private Task<bool> StartAsync() => EnterAsync((p, who) => $"{p.Runs.Start(new ModuleId(Module), _method, _rig.Trim(), _method != RunMethod.Rest, who).Value.Id} has begun.");
+
+    private async Task<(bool Kept, string Answer)> KeepFileAsync(ModuleFileEntry file)
+    {
+        var kept = await EnterAsync((p, who) => $"Kept with {Module}: {p.Files.Add(new ModuleId(Module), file, who).Value.Caption}.");
+        return (kept, Answer);
+    }
 
     private async Task KeepReadingsAsync(HandReadings hand)
     {

@@ -10,8 +10,10 @@ namespace CellWatch.Host.Api;
 /// <summary>The HTTP door of the bench, under <c>/bench</c>: thin, everything is worked out in Core.</summary>
 public static partial class BenchApi
 {
-    /// <summary>Maps the endpoints. Entries go through <paramref name="commandFilter"/>.</summary>
-    public static void MapBenchApi(this IEndpointRouteBuilder app, Func<EndpointFilterInvocationContext, EndpointFilterDelegate, ValueTask<object?>>? commandFilter = null)
+    /// <summary>Maps the endpoints. Entries go through <paramref name="commandFilter"/>, files through <paramref name="uploadFilter"/>.</summary>
+    public static void MapBenchApi(
+        this IEndpointRouteBuilder app, Func<EndpointFilterInvocationContext, EndpointFilterDelegate, ValueTask<object?>>? commandFilter = null,
+        Func<EndpointFilterInvocationContext, EndpointFilterDelegate, ValueTask<object?>>? uploadFilter = null)
     {
         var reads = app.MapGroup("/bench").WithTags("bench").ProducesProblem(StatusCodes.Status422UnprocessableEntity);
         var entries = app.MapGroup("/bench").WithTags("bench").ProducesProblem(StatusCodes.Status409Conflict).ProducesProblem(StatusCodes.Status422UnprocessableEntity);
@@ -25,6 +27,9 @@ public static partial class BenchApi
         MapSafety(reads, entries);
         MapGates(reads, entries);
         MapReports(reads);
+        var uploads = app.MapGroup("/bench").WithTags("bench");
+        if (uploadFilter is not null) uploads.AddEndpointFilter(uploadFilter);
+        MapFiles(reads, uploads);
     }
 
     /// <summary>One entry of the door: a body of one form, a name under it, a refusal as a sentence.</summary>

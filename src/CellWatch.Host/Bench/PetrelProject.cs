@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Net.Http.Json;
 using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Estimation;
@@ -14,8 +15,21 @@ namespace CellWatch.Host.Bench;
 /// <summary>One step of a project as it goes through the HTTP door.</summary>
 /// <param name="At">When it is entered.</param>
 /// <param name="Path">Under <c>/bench</c>.</param>
-/// <param name="Body">The body.</param>
-public sealed record ProjectStep(DateTimeOffset At, string Path, object Body);
+/// <param name="Body">The body; a file where it is bytes.</param>
+public sealed record ProjectStep(DateTimeOffset At, string Path, object Body)
+{
+    /// <summary>Sends it: an entry as JSON, a file as the plain body.</summary>
+    /// <param name="http">A client of the service.</param>
+    /// <param name="cancellation">Ends it.</param>
+    public async Task<HttpResponseMessage> SendAsync(HttpClient http, CancellationToken cancellation = default)
+    {
+        var address = new Uri($"bench/{Path}", UriKind.Relative);
+        if (Body is not byte[] file) return await http.PostAsJsonAsync(address, Body, RecordJson.Options, cancellation);
+        using var content = new ByteArrayContent(file);
+        content.Headers.ContentType = new("image/png");
+        return await http.PostAsync(address, content, cancellation);
+    }
+}
 
 /// <summary>
 /// The Petrel's whole project from intake to the first season: 20 salvaged modules, 18 of them fitted. Every figure is invented or comes from the
@@ -134,7 +148,21 @@ public sealed class PetrelProject
                 v, [.. v.Select(x => Math.Round(x + 0.0005 * draws.Normal(), 4))], Math.Round(v.Sum(), 3), 0.2, 12, m.Identity == "B14" ? 22 : 60, false, false, "clean", "hand meter 2, calibrated 2025-11"));
         }
 
+        yield return Picture(0.2, "B07", "b07-label.png", "Label and stack of B07 on the bench", "inspection", DrawnPicture.Module("B07", 6, 0));
+        yield return Picture(0.1, "B07", "b07-group3.png", "Group 3, the one to look at again: tab clean, no heat mark", "inspection", DrawnPicture.Module("B07", 6, 3));
+        yield return Picture(0.1, "B14", "b14-case.png", "B14 dried and cleaned before the second reading to the case", "inspection", DrawnPicture.Module("B14", 6, 0));
         yield return Prove(3);
+    }
+
+    /// <summary>The joint at the negative end of B07: joint j links places j and j + 1.</summary>
+    private int JointOfB07 => Array.IndexOf(pack, "B07");
+
+    /// <summary>A drawn picture, handed in like a photograph; it says in itself that it is none.</summary>
+    private ProjectStep Picture(double afterHours, string module, string name, string caption, string about, byte[] png, int? joint = null)
+    {
+        now = now.AddHours(afterHours);
+        var query = $"name={name}&by={Ada}&simulated=true&about={about}&caption={Uri.EscapeDataString($"{caption} (drawn for the demo, not a photograph)")}{(joint is { } n ? $"&joint={n}" : "")}";
+        return new ProjectStep(now, $"modules/{module}/files?{query}", png);
     }
 
     private ProjectStep Queue() => Step(0.2, "queue", new QueueBody([new Rig("shelf", [RunMethod.Rest], 18, 24), new Rig("load", [RunMethod.Capacity, RunMethod.Pulse], 1, 24)], new StepHours()));
@@ -270,6 +298,7 @@ public sealed class PetrelProject
     {
         for (var j = 1; j < pack.Length; j++)
             yield return Step(0.3, "joints", new Joint(j, $"{pack[j - 1]}+ to {pack[j]}-", "M8", 12, true, true, true, Math.Round(9 + 1.2 * draws.Uniform(), 1), null, $"L{j:00}"));
+        yield return Picture(0.3, "B07", $"joint{JointOfB07}-marked.png", $"Joint {JointOfB07} torqued, witness mark set", "joint", DrawnPicture.Module("B07", 6, 6), JointOfB07);
         yield return Step(1, "proofs/current", new CurrentBody(0.02, -20.1, 20, 11));
         yield return Step(0.2, "proofs/string-voltage", new StringVoltageBody(410.1, 410.0, 409.9));
         yield return Prove(10);
@@ -303,6 +332,7 @@ public sealed class PetrelProject
     {
         now = now.AddDays(2);
         yield return Step(0, "charges/preconditions", Dc);
+        yield return Picture(0.3, "B07", $"joint{JointOfB07}-thermal.png", $"Joint {JointOfB07} after ten minutes at 30 A: 2.1 K above its like", "thermalPicture", DrawnPicture.Thermal(pack[JointOfB07 - 1], "B07", 27.4), JointOfB07);
         yield return Charge("first DC charge", ChargeKind.Dc, WorkshopCharge.Run(Fitted, 35, 99, 60, PetrelPack.ChargeTargetV, 5), Dc);
         yield return Prove(15);
     }

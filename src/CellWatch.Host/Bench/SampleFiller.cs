@@ -69,6 +69,7 @@ public sealed partial class SampleFiller(BenchSample sample, ServicePlan plan, B
     {
         using var made = SqliteRecordStore.Open(file);
         RecordDraft[] drafts = [.. made.All().Select(r => new RecordDraft(r.Kind, r.Key, r.Revision - 1, r.By, r.At, r.Simulated, r.Json))];
+        foreach (var sha256 in made.Files()) store.KeepFile(sha256, made.File(sha256)!);
         store.AppendAll(drafts);
         return drafts.Length;
     }

@@ -1,5 +1,4 @@
 using System.CommandLine;
-using System.Net.Http.Json;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Register;
 using CellWatch.Host.Api;
@@ -76,7 +75,7 @@ public static class SampleProject
         foreach (var step in steps)
         {
             clock.Now = step.At;
-            using var answer = await http.PostAsJsonAsync(new Uri($"bench/{step.Path}", UriKind.Relative), step.Body, RecordJson.Options, cancellation);
+            using var answer = await step.SendAsync(http, cancellation);
             if (!answer.IsSuccessStatusCode)
                 throw new InvalidDataException($"The sample's step {step.Path} at {step.At:yyyy-MM-dd} was refused: {await answer.Content.ReadAsStringAsync(cancellation)}");
         }
@@ -95,7 +94,7 @@ public static class SampleProject
         builder.Services.AddBench(site, store, time, simulated: true);
         var app = builder.Build();
         app.UseLoopbackOnly();
-        app.MapBenchApi(LoopbackOnly.CommandFilter);
+        app.MapBenchApi(LoopbackOnly.CommandFilter, LoopbackOnly.OwnPagesFilter);
         return app;
     }
 

@@ -12,14 +12,14 @@ namespace CellWatch.Host.CommandLine;
 /// <c>bench ...</c>: the builder's project from the command line. Everything goes through the HTTP door of a running service, so that the command
 /// line, the pages and a script meet the same refusals.
 /// </summary>
-public static class BenchCommand
+public static partial class BenchCommand
 {
     private static readonly JsonSerializerOptions Indented = new(RecordJson.Options) { WriteIndented = true };
 
     /// <summary>Makes the command.</summary>
     public static Command Create() => new("bench", "The project from intake to first charge: modules, tests, grades, plan, proofs, gates, reports")
     {
-        Show(), Enter(), Stack(), Gates(), Report(), Petrel(),
+        Show(), Enter(), File(), Stack(), Gates(), Report(), Petrel(),
     };
 
     private static Option<Uri> At() => new("--at")
@@ -100,7 +100,7 @@ public static class BenchCommand
             using var answer = await http.GetAsync(new Uri(query, UriKind.Relative), cancellation);
             if (!answer.IsSuccessStatusCode) return Print(answer, console, JsonText);
             var file = result.GetValue(output)!;
-            await File.WriteAllBytesAsync(file.FullName, await answer.Content.ReadAsByteArrayAsync(cancellation), cancellation);
+            await System.IO.File.WriteAllBytesAsync(file.FullName, await answer.Content.ReadAsByteArrayAsync(cancellation), cancellation);
             console.Output.WriteLine($"{file.FullName} written.");
             return ExitCode.Ok;
         }, result.GetValue(at)!));

@@ -47,7 +47,7 @@ public static class ServiceHost
         app.UseLoopbackOnly();
         app.MapHttpApi();
         app.MapAdviceApi();
-        app.MapBenchApi(LoopbackOnly.CommandFilter);
+        app.MapBenchApi(LoopbackOnly.CommandFilter, LoopbackOnly.OwnPagesFilter);
         app.MapHistoryApi(LoopbackOnly.CommandFilter, LoopbackOnly.OwnPagesFilter);
         app.MapCellWatchDashboard();
         return app;

@@ -8,6 +8,9 @@ namespace CellWatch.Host.Reports;
 
 public sealed partial class BenchReports
 {
+    /// <summary>Pictures up to this are printed, bytes together: a report stays one file that can be sent.</summary>
+    private const long MostPictureBytes = 24 << 20;
+
     private ReportDocument Passport(string identity)
     {
         var kept = project.Modules.Get(CheckCharacter.Read(identity));
@@ -37,10 +40,40 @@ public sealed partial class BenchReports
         if (pulse is not null) sections.Add(Words("Pulse test", pulse.Value.Outcome.Sentence));
         if (rest is not null) sections.Add(Words("Rest test", rest.Value.Outcome.Sentence));
         sections.Add(new("Proofs of its channels", [], new ReportTable(["channel", "state", "by"], [.. ProofRows(m.Identity)])));
+        if (PicturesOf(m.Identity) is { } pictures) sections.Add(pictures);
         if (!m.Notes.IsDefaultOrEmpty) sections.Add(new("Notes", [.. m.Notes.Select(n => $"{n.At:yyyy-MM-dd} {n.By}: {n.Text}")]));
         var simulated = kept.Record.Simulated || (capacity?.Record.Simulated ?? false) || (pulse?.Record.Simulated ?? false) || (rest?.Record.Simulated ?? false) || (inspection?.Record.Simulated ?? false);
         var newest = new[] { kept.Record, capacity?.Record, pulse?.Record, rest?.Record, inspection?.Record }.OfType<BenchRecord>().Max(r => r.At);
         return Document("passport", m.Identity, newest, project.Grades.Latest()?.Value.Fingerprint ?? "", "+- is one standard deviation; bars are 95 %", simulated, sections);
+    }
+
+    /// <summary>Pictures of a module, as far as a report has room; the rest and other files by name and digest.</summary>
+    private ReportSection? PicturesOf(string identity)
+    {
+        var files = project.Files.Of(new ModuleId(identity));
+        if (files.Count == 0) return null;
+        var (pictures, lines, bytes) = (new List<ReportPicture>(), new List<string>(), 0L);
+        foreach (var (file, record) in files.Select(f => (f.Value, f.Record)))
+        {
+            var details = $"{record.At:yyyy-MM-dd HH:mm} {record.By}, {file.AboutWords}{(file.Evidence.Length > 0 ? $" ({file.Evidence})" : "")}, {file.Name}, SHA-256 {file.Sha256[..16]}…{(record.Simulated ? ", simulated" : "")}";
+            if (!file.IsPicture || bytes + file.Bytes > MostPictureBytes)
+            {
+                lines.Add($"{file.Caption}: {details}; kept, not printed here.");
+                continue;
+            }
+
+            try
+            {
+                pictures.Add(new ReportPicture(file.Caption, details, file.MediaType, project.Files.Read(file.Sha256).Content));
+                bytes += file.Bytes;
+            }
+            catch (InvalidDataException damaged)
+            {
+                lines.Add($"{file.Caption}: {damaged.Message}");
+            }
+        }
+
+        return new ReportSection("Photographs and files", lines, Pictures: pictures);
     }
 
     private IEnumerable<IReadOnlyList<string>> ProofRows(string identity) =>

@@ -21,6 +21,7 @@ public static class CsvReport
         {
             if (section.Heading.Length > 0) csv.Append("\n# ").Append(OneLine(section.Heading)).Append('\n');
             foreach (var line in section.Lines) csv.Append("# ").Append(OneLine(line)).Append('\n');
+            foreach (var picture in section.Pictures ?? []) csv.Append("# picture: ").Append(OneLine(picture.Caption)).Append("; ").Append(OneLine(picture.Details)).Append('\n');
             if (section.Table is not { } table) continue;
             csv.AppendJoin(',', table.Heads.Select(Field)).Append('\n');
             foreach (var row in table.Rows) csv.AppendJoin(',', row.Select(Field)).Append('\n');

@@ -30,12 +30,14 @@ public static class HtmlReport
         thead { display: table-header-group; } tr, svg { break-inside: avoid; }
         svg { display: block; width: 100%; height: auto; max-height: 195mm; margin: 1mm 0 3mm; }
         section.page { break-before: page; }
+        .pictures { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 4mm; margin: 1mm 0 3mm; }
+        figure { margin: 0; break-inside: avoid; font-size: 9.5pt; } figure img { display: block; max-width: 100%; max-height: 80mm; } figcaption .d { color: #555; font-size: 8.5pt; display: block; overflow-wrap: anywhere; }
         footer { border-top: .6pt solid #111; padding-top: 1mm; font-size: 9pt; color: #333; display: flex; justify-content: space-between; gap: 4mm; }
         .simulated { position: fixed; inset: 0; display: flex; align-items: center; justify-content: center; font-size: 74pt; font-weight: 700; letter-spacing: .08em;
           color: rgba(0,0,0,.07); transform: rotate(-32deg); pointer-events: none; z-index: 1; }
         .banner { border: 1.2pt solid #111; padding: 1.2mm 3mm; font-weight: 700; margin-bottom: 3mm; }
         @media print { body { padding: 0; max-width: none; } footer { display: none; } }
-        @media (max-width: 700px) { body { padding: 4mm; } dl { grid-template-columns: max-content 1fr; } table { display: block; overflow-x: auto; } }
+        @media (max-width: 700px) { body { padding: 4mm; } dl { grid-template-columns: max-content 1fr; } table { display: block; overflow-x: auto; } .pictures { grid-template-columns: minmax(0, 1fr); } }
         """;
 
     /// <summary>The whole page.</summary>
@@ -94,6 +96,15 @@ public static class HtmlReport
             }
 
             html.Append("</tbody></table>");
+        }
+
+        if (section.Pictures is { Count: > 0 } pictures)
+        {
+            html.Append("<div class=\"pictures\">");
+            foreach (var p in pictures)
+                html.Append("<figure><img alt=\"").Append(E(p.Caption)).Append("\" src=\"data:").Append(p.MediaType).Append(";base64,").Append(Convert.ToBase64String(p.Content.Span)).Append("\"><figcaption>")
+                    .Append(E(p.Caption)).Append("<span class=\"d\">").Append(E(p.Details)).Append("</span></figcaption></figure>");
+            html.Append("</div>");
         }
 
         html.Append("</section>\n");

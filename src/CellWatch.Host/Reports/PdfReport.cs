@@ -4,7 +4,7 @@ using PdfSharp.Pdf;
 namespace CellWatch.Host.Reports;
 
 /// <summary>Writes a report as PDF: A4, statement and page number on every page, SIMULATED across every page when any input was.</summary>
-public static class PdfReport
+public static partial class PdfReport
 {
     /// <summary>A word longer than this, a digest say, may be cut.</summary>
     private const int LongestWord = 24;
@@ -33,6 +33,7 @@ public static class PdfReport
                 foreach (var (k, line) in section.Lines.Where(l => l.Length > 0).Index()) pages.Text(line, section.IsResult(index, k) ? Result : Body);
                 if (section.Drawing is { } drawing) pages.Draw(drawing);
                 if (section.Table is { } table) pages.Table(table);
+                if (section.Pictures is { } pictures) pages.Pictures(pictures);
             }
         }
 
@@ -61,7 +62,7 @@ public static class PdfReport
     }
 
     /// <summary>Pages that follow each other as they fill.</summary>
-    private sealed class Pages : IDisposable
+    private sealed partial class Pages : IDisposable
     {
         private readonly PdfDocument pdf;
         private XGraphics page = null!;

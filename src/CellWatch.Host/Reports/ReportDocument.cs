@@ -35,6 +35,7 @@ public sealed record ReportDocument(
                     Heading = T(s.Heading),
                     Lines = [.. s.Lines.Select(T)],
                     Table = s.Table is not { } table ? null : new ReportTable([.. table.Heads.Select(T)], [.. table.Rows.Select(r => (IReadOnlyList<string>)[.. r.Select(T)])]),
+                    Pictures = s.Pictures is not { } pictures ? null : [.. pictures.Select(p => p with { Caption = T(p.Caption), Details = T(p.Details) })],
                     Drawing = s.Drawing is not { } drawing ? null : drawing with { Marks = [.. drawing.Marks.Select(m => m is TextMark text ? text with { Text = T(text.Text) } : m)] },
                 }),
             ],
@@ -51,11 +52,20 @@ public sealed record ReportDocument(
 /// <param name="Table">A table; null for none.</param>
 /// <param name="Drawing">A drawing; null for none.</param>
 /// <param name="OnNewPage">Whether it begins a page.</param>
-public sealed record ReportSection(string Heading, IReadOnlyList<string> Lines, ReportTable? Table = null, Drawing? Drawing = null, bool OnNewPage = false)
+/// <param name="Pictures">Photographs; null for none.</param>
+public sealed record ReportSection(
+    string Heading, IReadOnlyList<string> Lines, ReportTable? Table = null, Drawing? Drawing = null, bool OnNewPage = false, IReadOnlyList<ReportPicture>? Pictures = null)
 {
     /// <summary>Whether a line of this part, the <paramref name="section"/>th of its report, is the report's result: the first line, without a heading. It is set largest on paper.</summary>
     internal bool IsResult(int section, int line) => section == 0 && line == 0 && Heading.Length == 0;
 }
+
+/// <summary>A photograph in a report.</summary>
+/// <param name="Caption">What it shows.</param>
+/// <param name="Details">When, who, what it belongs to, and its digest.</param>
+/// <param name="MediaType">Its kind.</param>
+/// <param name="Content">The file; not in the JSON form, which has its digest.</param>
+public sealed record ReportPicture(string Caption, string Details, string MediaType, [property: System.Text.Json.Serialization.JsonIgnore] ReadOnlyMemory<byte> Content);
 
 /// <summary>A table; every row has as many fields as there are heads.</summary>
 /// <param name="Heads">Column heads with units.</param>

@@ -18,6 +18,9 @@ public sealed class SqliteRecordStore : IRecordStore, IDisposable
             at TEXT NOT NULL, simulated INTEGER NOT NULL, json TEXT NOT NULL, UNIQUE (kind, key, revision)) STRICT;
         CREATE TRIGGER IF NOT EXISTS bench_record_kept BEFORE UPDATE ON bench_record BEGIN SELECT RAISE(ABORT, 'records are never changed'); END;
         CREATE TRIGGER IF NOT EXISTS bench_record_stays BEFORE DELETE ON bench_record BEGIN SELECT RAISE(ABORT, 'records are never removed'); END;
+        CREATE TABLE IF NOT EXISTS bench_file (id INTEGER PRIMARY KEY AUTOINCREMENT, sha256 TEXT NOT NULL UNIQUE, content BLOB NOT NULL) STRICT;
+        CREATE TRIGGER IF NOT EXISTS bench_file_kept BEFORE UPDATE ON bench_file BEGIN SELECT RAISE(ABORT, 'files are never changed'); END;
+        CREATE TRIGGER IF NOT EXISTS bench_file_stays BEFORE DELETE ON bench_file BEGIN SELECT RAISE(ABORT, 'files are never removed'); END;
         """;
 
     private const string Columns = "sequence, kind, key, revision, by_whom, at, simulated, json";
@@ -92,6 +95,35 @@ public sealed class SqliteRecordStore : IRecordStore, IDisposable
     public IReadOnlyList<BenchRecord> All()
     {
         lock (gate) return Read($"SELECT {Columns} FROM bench_record ORDER BY sequence");
+    }
+
+    /// <inheritdoc/>
+    public void KeepFile(string sha256, ReadOnlyMemory<byte> content)
+    {
+        lock (gate) connection.Run("INSERT INTO bench_file (sha256, content) VALUES (@sha256, @content) ON CONFLICT DO NOTHING", ("@sha256", sha256), ("@content", content.ToArray()));
+    }
+
+    /// <inheritdoc/>
+    public byte[]? File(string sha256)
+    {
+        lock (gate)
+        {
+            using var command = connection.With("SELECT content FROM bench_file WHERE sha256 = @sha256", ("@sha256", sha256));
+            return command.ExecuteScalar() as byte[];
+        }
+    }
+
+    /// <inheritdoc/>
+    public IReadOnlyList<string> Files()
+    {
+        lock (gate)
+        {
+            using var command = connection.With("SELECT sha256 FROM bench_file ORDER BY id");
+            using var reader = command.ExecuteReader();
+            var digests = new List<string>();
+            while (reader.Read()) digests.Add(reader.GetString(0));
+            return digests;
+        }
     }
 
     /// <inheritdoc/>

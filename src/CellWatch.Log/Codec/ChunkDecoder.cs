@@ -1,3 +1,5 @@
+using CellWatch.Core.History;
+
 namespace CellWatch.Log.Codec;
 
 /// <summary>

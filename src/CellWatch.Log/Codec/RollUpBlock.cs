@@ -1,3 +1,4 @@
+using CellWatch.Core.History;
 using CellWatch.Core.Snapshots;
 
 namespace CellWatch.Log.Codec;

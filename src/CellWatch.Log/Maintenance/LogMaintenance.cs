@@ -58,7 +58,7 @@ public static class LogMaintenance
         connection.Open();
         connection.Run($"PRAGMA page_size = {Schema.PageSize}; PRAGMA journal_mode = WAL; PRAGMA synchronous = NORMAL");
         Schema.Ensure(connection);
-        if (salvage.Rows[Salvage.BenchRecords].Count > 0) connection.Run(SqliteRecordStore.Tables);
+        if (salvage.Rows[Salvage.BenchRecords].Count + salvage.Rows[Salvage.BenchFiles].Count > 0) connection.Run(SqliteRecordStore.Tables);
         using (var transaction = connection.BeginTransaction())
         {
             foreach (var (key, value) in salvage.Meta) connection.Run("INSERT INTO meta (key, value) VALUES (@k, @v)", ("@k", key), ("@v", value));

@@ -30,13 +30,17 @@ internal sealed partial class Salvage
         ("note", ["id", "wall_ms", "run", "text", "by_whom"]),
         ("attachment", ["id", "wall_ms", "run", "name", "media_type", "by_whom", "content"]),
         (BenchRecords, ["sequence", "kind", "key", "revision", "by_whom", "at", "simulated", "json"]),
+        (BenchFiles, ["id", "sha256", "content"]),
     ];
 
     /// <summary>Bench records; a log that never met a bench has no such table.</summary>
     public const string BenchRecords = "bench_record";
 
+    /// <summary>Files kept with the bench records.</summary>
+    public const string BenchFiles = "bench_file";
+
     /// <summary>Tables of records a person reads.</summary>
-    public static readonly string[] RecordTables = ["alarm", "event", "command", "run", "note", "attachment", BenchRecords];
+    public static readonly string[] RecordTables = ["alarm", "event", "command", "run", "note", "attachment", BenchRecords, BenchFiles];
 
     private Salvage()
     {
@@ -107,7 +111,7 @@ internal sealed partial class Salvage
 
     private void ReadTable(SqliteConnection connection, string table, string[] columns)
     {
-        if (table == BenchRecords && connection.Number("SELECT count(*) FROM sqlite_master WHERE name = @n", ("@n", table)) == 0) return;
+        if (table is BenchRecords or BenchFiles && connection.Number("SELECT count(*) FROM sqlite_master WHERE name = @n", ("@n", table)) == 0) return;
         var rows = Rows[table];
         var select = $"SELECT {string.Join(", ", columns)} FROM {table}";
         if (!ReadRows(connection, $"{select} ORDER BY {columns[0]}", rows, null))
@@ -194,6 +198,7 @@ internal sealed partial class Salvage
         "nitttn" or "nitttr" or "nittti" => "event",
         "nitttit" => "command",
         "nttittit" => BenchRecords,
+        "ntb" => BenchFiles,
         var s when RunShape().IsMatch(s) => "run",
         "nintt" or "niitt" => "note",
         "nintttb" or "niitttb" => "attachment",

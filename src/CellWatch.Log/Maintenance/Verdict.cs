@@ -161,6 +161,13 @@ internal sealed class Verdict
             var at = Long(row[1]);
             _lost.Add(new LostPart($"attachment {id.ToString(CultureInfo.InvariantCulture)} ({row[3]})", new TimeRange(at, at), null, "its checksum is wrong", "What is said about it is kept."));
         }
+
+        foreach (var row in _salvage.Rows[Salvage.BenchFiles].Values)
+        {
+            var sha256 = row[1] as string ?? "";
+            if (row[2] is byte[] content && Convert.ToHexStringLower(System.Security.Cryptography.SHA256.HashData(content)) == sha256) continue;
+            _lost.Add(new LostPart($"file {sha256[..Math.Min(12, sha256.Length)]} of a module", null, null, "its SHA-256 is another", "What is said about it is kept."));
+        }
     }
 
     /// <summary>What is not there at all: chunks whose roll-up is there, and sequence numbers that are left out within a run.</summary>

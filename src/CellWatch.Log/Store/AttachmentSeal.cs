@@ -1,5 +1,5 @@
 using System.Globalization;
-using CellWatch.Log.Codec;
+using CellWatch.Core.History;
 
 namespace CellWatch.Log.Store;
 

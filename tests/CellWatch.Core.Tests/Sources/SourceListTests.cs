@@ -150,6 +150,7 @@ public class SourceListTests
         ["ProofRegister"] = "Gates and proofs",
         ["CheckCharacter"] = "Check character",
         ["LookAlike"] = "Names that look alike",
+        ["PictureFile"] = "Whether a picture came whole",
     };
 
     /// <summary>Types that only hold, order or word what others worked out.</summary>

@@ -20,8 +20,8 @@ public sealed class FinishedProject : IAsyncLifetime
         foreach (var step in new PetrelProject().Steps())
         {
             Server.Clock.Now = step.At;
-            var (ok, answer) = await Server.Post(step.Path, step.Body);
-            Assert.True(ok, $"{step.Path} at {step.At:yyyy-MM-dd}: {answer}");
+            using var answer = await step.SendAsync(Server.Client);
+            Assert.True(answer.IsSuccessStatusCode, $"{step.Path} at {step.At:yyyy-MM-dd}: {await answer.Content.ReadAsStringAsync()}");
         }
     }
 

@@ -48,6 +48,33 @@ public sealed class SqliteRecordStoreTests : IDisposable
     }
 
     [Fact]
+    public void A_file_is_kept_once_under_its_digest_and_neither_changed_nor_removed()
+    {
+        using (var store = SqliteRecordStore.Open(path))
+        {
+            store.KeepFile("ab", new byte[] { 1, 2, 3 });
+            store.KeepFile("ab", new byte[] { 9 });
+            store.KeepFile("cd", new byte[] { 4 });
+        }
+
+        using (var again = SqliteRecordStore.Open(path))
+        {
+            Assert.Equal([1, 2, 3], again.File("ab"));
+            Assert.Equal(["ab", "cd"], again.Files());
+            Assert.Null(again.File("ef"));
+        }
+
+        using var connection = new SqliteConnection($"Data Source={path};Pooling=False");
+        connection.Open();
+        foreach (var sql in (string[])["UPDATE bench_file SET content = x'00'", "DELETE FROM bench_file"])
+        {
+            using var command = connection.CreateCommand();
+            command.CommandText = sql;
+            Assert.Contains("never", Assert.Throws<SqliteException>(() => command.ExecuteNonQuery()).Message, StringComparison.Ordinal);
+        }
+    }
+
+    [Fact]
     public void Two_processes_on_one_record_the_second_is_refused_and_nothing_is_lost()
     {
         using var one = SqliteRecordStore.Open(path);

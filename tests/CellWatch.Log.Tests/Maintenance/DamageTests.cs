@@ -216,6 +216,33 @@ public sealed class DamageTests : IDisposable
     }
 
     [Fact]
+    public async Task Repair_keeps_the_files_of_modules_and_a_changed_one_is_named()
+    {
+        await WriteAsync();
+        byte[] photograph = [.. Enumerable.Range(0, 5000).Select(i => (byte)(i * 7))], other = [1, 2, 3];
+        string Sha(byte[] b) => Convert.ToHexStringLower(System.Security.Cryptography.SHA256.HashData(b));
+        using (var store = SqliteRecordStore.Open(_folder.File()))
+        {
+            store.KeepFile(Sha(photograph), photograph);
+            store.KeepFile(Sha(other), new byte[] { 3, 2, 1 });
+        }
+
+        Assert.Contains(LogMaintenance.Check(_folder.File()).Lost, l => l.What == $"file {Sha(other)[..12]} of a module" && l.Reason.Contains("SHA-256", StringComparison.Ordinal));
+        DamageBlocks("chunk", everyOther: 2, places: 1);
+        LogMaintenance.Repair(_folder.File(), Now);
+        SqliteConnection.ClearAllPools();
+        // The file header gone: they come from the bare pages.
+        var bytes = File.ReadAllBytes(_folder.File());
+        bytes.AsSpan(0, 100).Clear();
+        File.WriteAllBytes(_folder.File(), bytes);
+        foreach (var left in (string[])["-wal", "-shm"]) File.Delete(_folder.File() + left);
+        LogMaintenance.Repair(_folder.File(), Now);
+        using var again = SqliteRecordStore.Open(_folder.File());
+        Assert.Equal([Sha(photograph), Sha(other)], again.Files());
+        Assert.Equal(photograph, again.File(Sha(photograph)));
+    }
+
+    [Fact]
     public async Task Repair_of_a_log_in_use_is_refused()
     {
         await using var log = CellLog.Open(_folder.File());

@@ -22,6 +22,7 @@ public sealed class BenchProject
         Runs = new RunBook(store, site, Modules);
         Grades = new GradeBook(store, site, Modules, Runs);
         Plans = new PlanBook(store, site, Modules, Runs, Grades);
+        Files = new FileBook(store, Modules, Runs, Plans);
         Safety = new SafetyBook(store, site);
         ProofStates = new ProofRegister(store);
         Gates = new GateBook(store, new GateFacts(site, Modules, Runs, Grades, Plans, ProofStates, Safety));
@@ -42,6 +43,9 @@ public sealed class BenchProject
 
     /// <summary>Stages 8 and 10.</summary>
     public PlanBook Plans { get; }
+
+    /// <summary>Photographs and files of the modules.</summary>
+    public FileBook Files { get; }
 
     /// <summary>Stages 11 to 19.</summary>
     public SafetyBook Safety { get; }

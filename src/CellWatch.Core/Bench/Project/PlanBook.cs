@@ -118,9 +118,14 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
     /// <summary>Keeps a joint as worked on.</summary>
     public Kept<Joint> SetJoint(Joint joint, Stamp who)
     {
-        var key = joint.Number.ToString("000", System.Globalization.CultureInfo.InvariantCulture);
+        var key = JointKey(joint.Number);
         return joints.Put(key, joint, joints.Latest(key)?.Record.Revision ?? 0, who.By, who.At, who.Simulated);
     }
+
+    /// <summary>The record of a joint as last worked on; null before.</summary>
+    public BenchRecord? JointRecord(int number) => joints.Latest(JointKey(number))?.Record;
+
+    private static string JointKey(int number) => number.ToString("000", System.Globalization.CultureInfo.InvariantCulture);
 
     /// <summary>The joint sheet: every joint of the plan with what it still needs.</summary>
     public (IReadOnlyList<Joint> Joints, IReadOnlyList<JointState> States) Joints()

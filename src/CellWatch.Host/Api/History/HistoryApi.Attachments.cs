@@ -1,7 +1,6 @@
 using CellWatch.Core.History;
 using CellWatch.Core.Snapshots;
 using CellWatch.Host.Time;
-using Microsoft.Net.Http.Headers;
 
 namespace CellWatch.Host.Api.History;
 
@@ -19,7 +18,7 @@ public static partial class HistoryApi
     private static async Task<IResult> AddAttachment(
         HttpRequest request, string? name, string? by, long? run, long? @event, string? time, IHistory history, IRecorder recorder, PackClock clock, CancellationToken cancellation)
     {
-        var mediaType = MediaTypeHeaderValue.TryParse(request.ContentType, out var parsed) ? parsed.MediaType.Value!.ToLowerInvariant() : "";
+        var mediaType = UploadedFile.KindOf(request);
         if (!AttachmentRules.TryKind(mediaType, out var refusal)) return Results.Problem(refusal, statusCode: StatusCodes.Status415UnsupportedMediaType);
         if (!AttachmentRules.TryName(name, mediaType, out refusal) || !TryNameAndSettings(by, null, out refusal)) return Refuse(refusal);
         if (@event is not null && time is not null) return Refuse("'event' and 'time' say two instants; give one.");
@@ -39,27 +38,10 @@ public static partial class HistoryApi
             at = new SnapshotTime(at.ElapsedUs, about.WallUnixMs);
         }
 
-        if (await ReadBodyAsync(request, cancellation) is not { } content)
-            return Results.Problem($"An attachment has at most {AttachmentRules.MostBytes / 1024 / 1024} MiB. Make the picture smaller, or keep the file elsewhere and write a note.", statusCode: StatusCodes.Status413PayloadTooLarge);
+        if (await UploadedFile.ReadAsync(request, cancellation) is not { } content) return UploadedFile.TooLarge();
         if (!AttachmentRules.TryContent(mediaType, content, out refusal)) return Refuse(refusal);
-        if ((await history.ReadStorageAsync(cancellation)).FreeBytes - content.Length < AttachmentRules.LeaveFreeBytes)
-            return Results.Problem("The disk of the log is nearly full; what is measured comes first. Make room and attach it again.", statusCode: StatusCodes.Status507InsufficientStorage);
+        if (await UploadedFile.NoRoomAsync(history, content.Length, cancellation) is { } noRoom) return noRoom;
         return await OnDisk(recorder, recorder.AddAttachmentAsync(name!, mediaType, content, at, by!, run), id => Made("attachments", id), cancellation);
-    }
-
-    /// <summary>The body, read no further than the most that is taken; null where it is longer.</summary>
-    private static async Task<byte[]?> ReadBodyAsync(HttpRequest request, CancellationToken cancellation)
-    {
-        if (request.ContentLength > AttachmentRules.MostBytes) return null;
-        using var content = new MemoryStream((int)(request.ContentLength ?? 0));
-        var block = new byte[65_536];
-        while (await request.Body.ReadAsync(block, cancellation) is > 0 and var read)
-        {
-            if (content.Length + read > AttachmentRules.MostBytes) return null;
-            content.Write(block, 0, read);
-        }
-
-        return content.ToArray();
     }
 
     private static async Task<IResult> Attachment(HttpContext context, IHistory history, long id, CancellationToken cancellation)

@@ -1,10 +1,10 @@
-namespace CellWatch.Log.Codec;
+namespace CellWatch.Core.History;
 
 /// <summary>
 /// CRC-32/ISO-HDLC: polynomial 04C11DB7, reflected in and out, initial value and final XOR FFFFFFFF; the check over ASCII
 /// <c>123456789</c> is CBF43926 (catalogue of parametrised CRC algorithms).
 /// </summary>
-internal static class Crc32
+public static class Crc32
 {
     // Eight tables let eight bytes be taken at a time ("slicing by eight"); table 0 alone is the plain byte-wise method.
     private static readonly uint[][] Tables = MakeTables();

@@ -1,6 +1,6 @@
 using CellWatch.Core.Wording;
 
-namespace CellWatch.Host.Api.History;
+namespace CellWatch.Core.History;
 
 /// <summary>
 /// What may be attached. A short list of kinds, none of which a browser runs as a page, and none of which a form of a strange page can send without
@@ -28,6 +28,12 @@ public static class AttachmentRules
         ("text/csv", [".csv"], [], 0),
         ("application/octet-stream", [], [], 0),
     ];
+
+    /// <summary>The kind a file's ending says; empty where none on the list has it.</summary>
+    public static string KindOfName(string name) => Array.Find(Kinds, k => k.Endings.Any(e => name.EndsWith(e, StringComparison.OrdinalIgnoreCase))).MediaType ?? "";
+
+    /// <summary>What is said of a file that is too large.</summary>
+    public static string TooLarge => $"An attachment has at most {MostBytes / 1024 / 1024} MiB. Make the picture smaller, or keep the file elsewhere and write a note.";
 
     /// <summary>Whether a kind is on the list.</summary>
     public static bool TryKind(string mediaType, out string refusal)

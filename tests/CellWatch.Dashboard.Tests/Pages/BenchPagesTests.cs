@@ -6,6 +6,7 @@ using CellWatch.Dashboard.BenchPages;
 using CellWatch.Dashboard.Live;
 using CellWatch.Testing.Pages;
 using Microsoft.AspNetCore.Components;
+using Microsoft.AspNetCore.Components.Forms;
 using Microsoft.Extensions.DependencyInjection;
 using Xunit;
 
@@ -140,6 +141,25 @@ public sealed class BenchPagesTests : PageTest
         Assert.Contains("3 of 7", page.Find(".hand-step").TextContent, StringComparison.Ordinal);
         page.Find(".taken .linkbtn").Click();
         Assert.Contains("2 of 7", page.Find(".hand-step").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task A_picture_handed_in_on_the_page_is_kept_with_its_caption_and_shown_and_a_damaged_one_is_not()
+    {
+        desk.Enter("Ada", (p, who) => p.Modules.Add(new ModuleRecord { Identity = "B07", MassKg = 12.4 }, who.By, who.At, who.Simulated));
+        await Services.GetRequiredService<PersonAtThePage>().SetAsync("Ada");
+        var page = Open<Bench>();
+        // One black pixel.
+        var picture = Convert.FromBase64String("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABAQAAAAA3bvkkAAAACklEQVQI12NgAAAAAgAB4iG8MwAAAABJRU5ErkJggg==");
+        page.Find(".hand-in input[type=text]").Change("Tap 2 cleaned");
+        page.FindComponents<InputFile>()[0].UploadFiles(InputFileContent.CreateFromBinary(picture[..^8], "image.png", contentType: "image/png"));
+        page.WaitForAssertion(() => Assert.Contains("image.png is damaged", page.Find(".file-answer").TextContent, StringComparison.Ordinal));
+        Assert.Empty(page.FindAll(".pictures li"));
+        page.FindComponents<InputFile>()[0].UploadFiles(InputFileContent.CreateFromBinary(picture, "image.png", contentType: "image/png"));
+        page.WaitForAssertion(() => Assert.Contains("Tap 2 cleaned", page.Find(".pictures li").TextContent, StringComparison.Ordinal));
+        var sha256 = Convert.ToHexStringLower(System.Security.Cryptography.SHA256.HashData(picture));
+        Assert.Equal($"/bench/files/{sha256}", page.Find(".pictures img").GetAttribute("src"));
+        Assert.Equal(picture, desk.Store.File(sha256));
     }
 
     [Fact]

@@ -90,9 +90,9 @@ public static partial class PdfReport
 
         public void Heading(ReportSection section)
         {
-            // A heading stays with what follows: its drawing, the first row of its table, or three lines.
+            // A heading stays with what follows: its drawing, the first row of its table, its first pictures, or three lines.
             var lines = section.Lines.Count * 2 * Body;
-            Need(24 + (section.Drawing is { } drawing ? lines + drawing.Height * Scale(drawing) + 2 * Gap : section.Table is { Rows.Count: > 0 } table ? lines + new Layout(this, table).HeadAndFirst : 30));
+            Need(24 + (section.Drawing is { } drawing ? lines + drawing.Height * Scale(drawing) + 2 * Gap : section.Table is { Rows.Count: > 0 } table ? lines + new Layout(this, table).HeadAndFirst : section.Pictures is { Count: > 0 } ? HighestPicture + 40 : 30));
             y += Gap;
             Text(section.Heading, 12, bold: true);
         }

@@ -83,4 +83,10 @@ internal sealed class PlanCosts
         for (var i = 0; i < cost.Length; i++)
             cost[i] = lowestAh[i % candidates] < limitAh ? Assignment.Forbidden : linear[i] + lambdaX * momentX[i] + lambdaY * momentY[i];
     }
+
+    /// <summary>Costs of nothing but what is not allowed.</summary>
+    public void FillForbidden(Span<double> cost)
+    {
+        for (var i = 0; i < cost.Length; i++) cost[i] = linear[i] >= Assignment.Forbidden ? Assignment.Forbidden : 0;
+    }
 }

@@ -41,7 +41,7 @@ public sealed record PlanWeights
 
 /// <summary>
 /// A task: slots, candidates, the target of the centre of gravity (null: the middle of the permitted box, or of the slots) and where it may lie at
-/// all. The search pulls the centre to its target; a plan whose centre lies outside the box is a conflict, whoever made it.
+/// all. The search pulls the centre to its target and stays inside the box; a plan whose centre lies outside it is a conflict, whoever made it.
 /// </summary>
 public sealed record PlanTask(IReadOnlyList<Slot> Slots, IReadOnlyList<Candidate> Candidates, PlanWeights Weights, (double X, double Y)? TargetM = null, CentreBox? Permitted = null)
 {

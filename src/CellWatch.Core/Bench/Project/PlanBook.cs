@@ -27,7 +27,8 @@ public sealed record SlotSheet(
 /// <param name="GapPercent">Distance from the bound.</param>
 /// <param name="Suggested">Whether the program made it.</param>
 /// <param name="Frozen">Frozen plans are what is built.</param>
-public sealed record FittingPlan(ImmutableArray<string> ModuleOfSlot, PlanScore Score, double LowerBound, double GapPercent, bool Suggested, bool Frozen);
+/// <param name="NotInside">Where no plan lies inside the permitted box: that and how near this one comes; empty otherwise.</param>
+public sealed record FittingPlan(ImmutableArray<string> ModuleOfSlot, PlanScore Score, double LowerBound, double GapPercent, bool Suggested, bool Frozen, string NotInside = "");
 
 /// <summary>A plan with the manual one beside it.</summary>
 /// <param name="Suggested">The program's; null when not asked.</param>
@@ -82,7 +83,7 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
     {
         var task = Task(out var sheet);
         var suggestion = FittingSolver.Suggest(task);
-        var suggested = new FittingPlan([.. suggestion.CandidateOfSlot.Select(c => task.Candidates[c].Identity)], suggestion.Score, suggestion.LowerBound, suggestion.GapPercent, true, false);
+        var suggested = new FittingPlan([.. suggestion.CandidateOfSlot.Select(c => task.Candidates[c].Identity)], suggestion.Score, suggestion.LowerBound, suggestion.GapPercent, true, false, suggestion.NotInside);
         return new PlanComparison(suggested, manual is null ? null : Manual(task, manual), Chain(sheet), Reasons(task, suggestion.CandidateOfSlot));
     }
 

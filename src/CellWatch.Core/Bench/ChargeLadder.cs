@@ -77,8 +77,8 @@ public static class ChargeLadder
             new("hand cut-off", f.HandCutOff.Length > 0 && f.CutOffTriedHoursAgo is { } h && h <= CutOffTriedHours, CutOff(f)),
             new("isolation", f.IsolationPassed, f.IsolationSentence),
             new("pre-charge", f.PrechargeGood, f.PrechargeGood ? "good" : "No good pre-charge on record."),
-            new("temperature", f.ColdestDegC >= Math.Max(limits.ChargeColdWarnDegC, coldest) && f.HottestDegC <= Math.Min(limits.ChargeHotWarnDegC, hottest + 5), $"{f.ColdestDegC:0.0}-{f.HottestDegC:0.0} degC, {coldest:0}-{hottest:0} advised"),
-            new("charge level", f.ChargePercent is >= 25 and <= 45, $"{f.ChargePercent:0} %, 30-40 % advised for the first"),
+            new("temperature", f.ColdestDegC >= Math.Max(limits.ChargeColdWarnDegC, coldest) && f.HottestDegC <= Math.Min(limits.ChargeHotWarnDegC, hottest + 5), $"{(double.IsNaN(f.ColdestDegC) ? "not known" : $"{f.ColdestDegC:0.0}-{f.HottestDegC:0.0} degC")}, {coldest:0}-{hottest:0} advised"),
+            new("charge level", f.ChargePercent is >= 25 and <= 45, $"{(double.IsNaN(f.ChargePercent) ? "not known" : $"{f.ChargePercent:0} %")}, 30-40 % advised for the first"),
             new("person present", present, present ? $"confirmed {f.PresenceMinutesAgo:0} min ago" : "Press 'I am here'."),
         };
         if (dc)
@@ -121,7 +121,8 @@ public static class ChargeLadder
 /// <param name="CurrentA">Current, positive charging.</param>
 /// <param name="HighestV">Highest cell, V.</param>
 /// <param name="LowestV">Lowest cell, V.</param>
-public sealed record ChargeCurve(double[] TimeS, double[] CurrentA, double[] HighestV, double[] LowestV);
+/// <param name="LeastA">Where a point stands for a stretch: its least current, with the greatest in <paramref name="CurrentA"/>; null where a point is an instant.</param>
+public sealed record ChargeCurve(double[] TimeS, double[] CurrentA, double[] HighestV, double[] LowestV, double[]? LeastA = null);
 
 /// <summary>How a charge ended, as kept.</summary>
 /// <param name="Id">Its name.</param>
@@ -142,10 +143,11 @@ public sealed record ChargeCurve(double[] TimeS, double[] CurrentA, double[] Hig
 /// <param name="RawReference">Stretch of the log.</param>
 /// <param name="Curve">Its course, thinned for a drawing; null where none is kept.</param>
 /// <param name="Limits">The limits it was judged by; kept with it by the program.</param>
+/// <param name="Details">What only a record made from the log holds; null for one entered by hand.</param>
 public sealed record ChargeRecord(
     string Id, ChargeKind Kind, DateTimeOffset StartedAt, DateTimeOffset EndedAt, IReadOnlyList<Precondition> Preconditions, DateTimeOffset? CutOffTriedAt,
     string LimitedBy, double LimitedAtV, double LimitedAtA, double LimitedAtDegC, bool CurrentObeyed, IReadOnlyList<string> Stops, double InAh, double WallWh, double PackWh, string RawReference,
-    ChargeCurve? Curve = null, Pack.CellLimits? Limits = null)
+    ChargeCurve? Curve = null, Pack.CellLimits? Limits = null, ChargeDetails? Details = null)
 {
     /// <summary>Supervised from start to end: every precondition met, cut-off tried in it, no stop.</summary>
     public bool Supervised => Preconditions.All(p => p.Met) && CutOffTriedAt >= StartedAt && Stops.Count == 0 && (Kind == ChargeKind.Ac || CurrentObeyed);

@@ -153,35 +153,6 @@ public sealed partial class BenchReports
     /// <summary>A channel as a person calls it.</summary>
     private static string ChannelWords(string channel) => channel switch { "packCurrentA" => "pack current", "stringVoltageV" => "string voltage", _ => channel };
 
-    private ReportDocument Charge(string id)
-    {
-        var kept = project.Safety.Charges().FirstOrDefault(c => c.Value.Id == id) ?? throw new RefusedException($"There is no charge '{id}'{Core.Wording.NearestName.Suggestion(id, project.Safety.Charges().Select(c => c.Value.Id))}.");
-        var c = kept.Value;
-        var sections = new List<ReportSection>
-        {
-            Words("", c.Supervised ? "Supervised from start to end; no stop rule was met." : "NOT supervised from start to end.",
-                c.LimitedBy.Length > 0 ? $"Who limited: {c.LimitedBy} at {c.LimitedAtV:0.000} V, {c.LimitedAtA:0.0} A, {c.LimitedAtDegC:0.0} degC; the current {(c.CurrentObeyed ? "obeyed" : "did NOT obey")}." : "No cell reached its target."),
-            new("Figures", [], new ReportTable(["", ""], [
-                ["kind", c.Kind.ToString().ToUpperInvariant()], ["from", c.StartedAt.ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture)], ["to", c.EndedAt.ToString("yyyy-MM-dd HH:mm", CultureInfo.InvariantCulture)],
-                ["charge in", $"{c.InAh:0.00} Ah"], ["energy in", $"{c.PackWh:0} Wh"], ["from the wall", Known(c.WallWh, "0", "Wh")], ["efficiency", double.IsFinite(c.WallWh) && c.WallWh > 0 ? $"{100 * c.PackWh / c.WallWh:0.0} %" : "not measured"],
-                ["hand cut-off tried", c.CutOffTriedAt?.ToString("HH:mm", CultureInfo.InvariantCulture) ?? "NO"], ["raw data", c.RawReference]])),
-            new("Preconditions when it began", [], new ReportTable(["", "met", ""], [.. c.Preconditions.Select(p => (IReadOnlyList<string>)[p.Name, p.Met ? "yes" : "NO", p.Sentence])]), OnNewPage: c.Curve is not null),
-            new("Stop rules", [], new ReportTable(["rule", "met"], [.. ChargeLadder.StopRules.Select(r => (IReadOnlyList<string>)[r, c.Stops.Contains(r) ? "YES" : "no"])])),
-        };
-        if (c.Curve is { TimeS.Length: > 1 } curve)
-        {
-            var hours = curve.TimeS.Select(t => t / 3600).ToArray();
-            sections.Insert(2, new("Course", [], null, ChartDrawing.Lines("h", "V", [new ChartSeries("highest cell", hours, curve.HighestV), new ChartSeries("lowest cell", hours, curve.LowestV, Ink.Faint)], "Highest and lowest cell over the charge", 150)));
-            sections.Insert(3, new("", [], null, ChartDrawing.Lines("h", "A", [new ChartSeries("current", hours, curve.CurrentA)], "Current over the charge", 110)));
-        }
-
-        if (c.Limits is { } l)
-            sections.Add(new("Limits it was judged by", [], new ReportTable(["limit", "warning", "stop"], [
-                ["cell voltage, charging", $"{l.HighWarnV:0.00} V", $"{l.HighStopV:0.00} V held, {l.HighAbsoluteV:0.00} V at once"], ["target of the highest cell", $"{l.ChargeTargetV:0.000} V", "-"],
-                ["cell temperature, charging", $"{l.ChargeColdWarnDegC:0} to {l.ChargeHotWarnDegC:0} degC", $"{l.ChargeColdStopDegC:0} to {l.ChargeHotStopDegC:0} degC"], ["age of the data", $"{l.DataAgeWarnS:0} s", $"{l.DataAgeStopS:0} s"]])));
-        return Document("charge", id, c.EndedAt, c.Limits is null ? "" : Fingerprint(c.Limits), "voltage +-2 mV, current 0.5 %", kept.Record.Simulated, sections);
-    }
-
     private ReportDocument Night(string id)
     {
         var kept = project.Safety.Nights().FirstOrDefault(n => n.Record.Key == id) ?? throw new RefusedException($"There is no night '{id}'{Core.Wording.NearestName.Suggestion(id, project.Safety.Nights().Select(n => n.Record.Key))}.");

@@ -89,7 +89,7 @@ public sealed class GateFacts(
     {
         var of = safety.Charges().Where(c => c.Value.Kind == kind).ToList();
         if (of.Find(c => c.Value.Supervised) is { } good)
-            return new(true, $"{good.Value.Id}: {good.Value.InAh:0.0} Ah, {(good.Value.LimitedBy.Length > 0 ? $"limited by {good.Value.LimitedBy} at {good.Value.LimitedAtV:0.000} V and {good.Value.LimitedAtA:0} A" : "no cell reached its target")}, hand cut-off tried {good.Value.CutOffTriedAt:HH:mm}.");
+            return new(true, $"{good.Value.Id}: {good.Value.InAh:0.0} Ah, {(good.Value.LimitedBy.Length > 0 ? $"limited by {good.Value.LimitedBy} at {good.Value.LimitedAtV:0.000} V and {good.Value.LimitedAtA:0} A" : "no cell reached its target")}, hand cut-off tried {good.Value.CutOffTriedAt:HH:mm}{(good.Record.Simulated ? "; SIMULATED" : "")}.");
         return new(false, of.Count == 0 ? $"no {kind.ToString().ToUpperInvariant()} charge is on record" : $"{of[^1].Value.Id} was not supervised from start to end: {string.Join(", ", Missing(of[^1].Value))}");
     }
 
@@ -98,7 +98,7 @@ public sealed class GateFacts(
         foreach (var p in c.Preconditions.Where(p => !p.Met)) yield return p.Name;
         if (!(c.CutOffTriedAt >= c.StartedAt)) yield return "hand cut-off not tried in it";
         foreach (var stop in c.Stops) yield return stop;
-        if (c.Kind == ChargeKind.Dc && !c.CurrentObeyed) yield return "the current did not obey the limit";
+        if (c.Kind == ChargeKind.Dc && !c.CurrentObeyed) yield return c.LimitedBy.Length > 0 ? "the current did not obey the limit" : "no cell reached its target, so it is not shown that the current obeys";
     }
 
     private GateFact Faded()

@@ -13,6 +13,7 @@ public static partial class SourceList
         new("Capacity test", "Ampere-hours of a module to its first empty group.", "Trapezoid rule; what the others had left by own method from the tail.", "Three recorded discharges of a string; a recorded run with a bad sense lead; one with a clock that went back."),
         new("Pulse test", "Resistance of each group at stated times.", "Form of the vehicle-battery pulse manuals (from memory); what makes a pulse not comparable is an own rule.", "Made pulses."),
         new("Forecast of a discharge", "When a run will end and by which group.", "Own method: each group's fall of charge level against the charge taken, on the curve.", "A model without slow polarisation, within a twentieth half way."),
+        new("Charge record from the log", "Course, charge, limiting cell, obedience and stops of a charge that is over.", "Trapezoid rule; the judges of the live charge (taper: straight line of ln I; 10 s at the target); unknown counts as unsafe (own rule).", "A charge made from a formula: its sums, its time constant of 335 s, a gap, a peak, a current that stays."),
         new("Grades", "Letter of a module and the limit that decided.", "Limits are the user's; the defaults are common practice or own rules, each named in the sheet. No statement of compliance.", "Retired cells of two chemistries in the order of their capacity; made modules."),
         new("Which module limits the pack", "Chance of each module to be the weakest.", "Random draws, seeded: SplitMix64 (from memory), polar method of Marsaglia.", "Two groups one deviation apart against the normal distribution."),
         new("Price of the weakest", "What each swap gains; the sag at peak current.", "Arithmetic of cells in series; Ohm's law.", "A worked staircase."),
@@ -25,7 +26,7 @@ public static partial class SourceList
 
     private static SourceNote[] Fitting =>
     [
-        new("Fitting plan", "Which module into which slot.", "Assignment by the Hungarian method (textbook, from memory) for every limiting capacity; centre of gravity by a Lagrangian dual, whose value is the proven bound; weights are the user's.", "Small sets tried out whole."),
+        new("Fitting plan", "Which module into which slot.", "Assignment by the Hungarian method (textbook, from memory) for every limiting capacity; centre of gravity and its permitted box by a Lagrangian dual, whose value is the proven bound; Polyak's step and the lemma of Farkas (textbooks) for the box; weights are the user's.", "Small sets tried out whole, with and without a box."),
         new("Centre of gravity, trim and list", "Where the mass sits.", "Moments; textbook naval architecture at small angles. Informs, is no stability booklet.", "Worked axle loads; a swap of 0.5 kg over 2 m."),
         new("Polarity chain", "How modules turn, and where 60 V is passed.", "Geometry; 60 V DC as ISO 6469 and UN R100 (from memory).", "Worked chains."),
         new("Joint sheet", "Which joint is made again.", "A joint more than half above the lowest like it: acceptance practice of electrical testing (secondary reading).", "Worked joints."),
@@ -42,6 +43,7 @@ public static partial class SourceList
         new("Isolation judged and located", "Whether a gate passes, and where one leak sits.", "UN R100 revision 2, annex points 1.2.3 (public texts); dividing by the highest voltage and locating below 1 MOhm are own rules.", "A worked example of the trade."),
         new("Gates and proofs", "What must be proven before what.", Practice + " What an opened connector voids is an own rule.", "Made projects."),
         new("Check character", "Labels that cannot be mistyped.", "ISO 7064, MOD 37,36 (from memory).", "The published example of the global release identifier; every single wrong character."),
+        new("Proofs read live", "Figures of a proof from the last seconds of scans.", "Means; noise from neighbouring scans (von Neumann); 4.5 deviations as for a rhythm; what makes a stretch unfit is an own rule.", "Made scans: holes, stale ones, a rise within the noise and one beyond it, a drift."),
         new("Whether a picture came whole", "Refusing a photograph that broke off on its way.", "PNG specification, chunks and checksums; ITU-T T.81 annex B, segments and end mark; RIFF length. Exif 2.3 for the way up.", "Small pictures of other programs, cut at every byte, each byte changed."),
         new("Names that look alike", "Refusing B8 beside BB.", Practice, "Pairs that look alike, and eighteen that do not."),
     ];

@@ -40,9 +40,17 @@ public static partial class BenchApi
             var (passed, sentence) = p.Proofs.StringVoltage(e.SumV, e.ChannelV, e.MeterV, who);
             return new { Passed = passed, Sentence = sentence };
         });
+        Live<LiveHandBody>(entries, "/proofs/warm-hand/live", "A warm hand, read from the last seconds of live data: names the sensor that rose", (l, by, e, c) => l.WarmHandAsync(by, e.Sensor, e.Seconds, c));
+        Live<LiveCurrentBody>(entries, "/proofs/current/live", "The current sensor, read live without load, with a load under a clamp meter, with a charger", (l, by, e, c) => l.CurrentAsync(by, e.Step, e.MeterA, c));
+        Live<LiveStringBody>(entries, "/proofs/string-voltage/live", "Sum and channel of the string, read live, against a hand meter", (l, by, e, c) => l.StringVoltageAsync(by, e.MeterV, c));
         Enter(entries, "/proofs/disconnected", "A connector was opened: its proofs are void", (BenchProject p, DisconnectedBody e, Stamp who) =>
             new { Module = e.Module, ReopenedGates = p.Proofs.Disconnected(e.Module, e.Reason, who).Select(g => g.Value.Number) });
     }
+
+    /// <summary>A proof read from live data at a press.</summary>
+    private static void Live<TEntry>(RouteGroupBuilder entries, string path, string summary, Func<ILiveProofs, string, TEntry, CancellationToken, Task<LiveProof>> read) =>
+        entries.MapPost(path, (BenchEntry<TEntry> body, IServiceProvider services, CancellationToken cancellation) => BenchAnswers.PlayAsync(body, () =>
+            read(services.GetService<ILiveProofs>() ?? throw new RefusedException("This program reads no live data: enter the readings by hand."), body.By, body.Entry, cancellation))).WithSummary(summary);
 
     private static IRhythmDesk Desk(IServiceProvider services) =>
         services.GetService<IRhythmDesk>() ?? throw new RefusedException("This program reads no live data: hand the samples in at proofs/module-load or proofs/cell-rhythm.");
@@ -65,6 +73,11 @@ public static partial class BenchApi
             return new { Supervised = list.All(c => c.Met), Preconditions = list, Steps = ChargeLadder.Steps(e.Kind, p.Site.RatedGroupAh), ChargeLadder.StopRules };
         });
         Keep(entries, "/charges", "A charge as it ended", (BenchProject p, ChargeRecord e, Stamp who) => p.Safety.Charge(e, who));
+        entries.MapPost("/charges/from-log", (BenchEntry<ChargeOrder> body, IServiceProvider services, CancellationToken cancellation) => BenchAnswers.PlayAsync(body, async () =>
+        {
+            var maker = services.GetService<IChargeMaker>() ?? throw new RefusedException("This program keeps no cell log: enter the charge at charges.");
+            return BenchAnswers.Document(await maker.MakeAsync(body.By, body.Entry, cancellation));
+        })).WithSummary("Makes the record of a charge out of the cell log: of a run by its number, or from and to");
         reads.MapGet("/charges", (BenchDoor door) => BenchAnswers.Read(door, p => p.Safety.Charges().Select(BenchAnswers.Document))).WithSummary("All charges");
         Keep(entries, "/low-reading", "A rest reading low on the curve", (BenchProject p, LowReading e, Stamp who) => p.Safety.Low(e, who));
         Keep(entries, "/nights", "A night, reviewed with those before it", (BenchProject p, NightBody e, Stamp who) => p.Safety.Night(e.Id, e.Night, e.Rules ?? new NightRules(), who));

@@ -114,3 +114,12 @@ public sealed record JointsDocument(IReadOnlyList<Joint> Joints, IReadOnlyList<J
 
 /// <summary>A module with what its label says.</summary>
 public sealed record ModuleBenchDocument(ModuleRecord Module, string Label, int Revision, string By, DateTimeOffset At, bool Simulated);
+
+/// <summary>A warm hand, read from the last seconds of live data.</summary>
+public sealed record LiveHandBody(string Sensor, double Seconds = 90);
+
+/// <summary>The current sensor, read from live data.</summary>
+public sealed record LiveCurrentBody(CurrentStep Step, double? MeterA);
+
+/// <summary>The string's voltage, read from live data.</summary>
+public sealed record LiveStringBody(double MeterV);

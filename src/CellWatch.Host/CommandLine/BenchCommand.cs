@@ -19,7 +19,7 @@ public static partial class BenchCommand
     /// <summary>Makes the command.</summary>
     public static Command Create() => new("bench", "The project from intake to first charge: modules, tests, grades, plan, proofs, gates, reports")
     {
-        Show(), Enter(), File(), Stack(), Gates(), Report(), Petrel(),
+        Show(), Enter(), File(), Stack(), Charge(), Gates(), Report(), Petrel(),
     };
 
     private static Option<Uri> At() => new("--at")
@@ -50,12 +50,17 @@ public static partial class BenchCommand
     {
         var (at, by) = (At(), By());
         var path = new Argument<string>("PATH") { Description = "Where it goes: modules, gates/9/prove, isolation ... (see /openapi/v1.json)" };
-        var entry = new Argument<string>("JSON") { Description = "The entry as JSON; - reads it from standard input" };
+        var entry = new Argument<string>("JSON") { Description = "The entry as JSON; - reads it from standard input, @FILE from a file" };
         var basedOn = new Option<int>("--based-on") { Description = "Revision you had in view, when you revise something" };
         var command = new Command("enter", "Enters something, or says in a sentence why it cannot be taken") { path, entry, by, basedOn, at };
         command.SetAction((result, cancellation) => Talk(result.InvocationConfiguration, async (http, console) =>
         {
-            var text = result.GetValue(entry) is "-" ? await Console.In.ReadToEndAsync(cancellation) : result.GetValue(entry)!;
+            var text = result.GetValue(entry)! switch
+            {
+                "-" => await Console.In.ReadToEndAsync(cancellation),
+                ['@', .. var file] => await System.IO.File.ReadAllTextAsync(file, cancellation),
+                var typed => typed,
+            };
             var body = new { by = result.GetValue(by), entry = JsonDocument.Parse(text).RootElement, basedOn = result.GetValue(basedOn) };
             return Print(await http.PostAsJsonAsync(new Uri($"bench/{result.GetValue(path)}", UriKind.Relative), body, cancellation), console, JsonText);
         }, result.GetValue(at)!));

@@ -102,6 +102,8 @@ public static class ServiceHost
         services.AddHostedService(s => s.GetRequiredService<RunFollower>());
         if (plan.Simulation?.Strip is ISimulatedLoad load) services.AddSingleton(load);
         services.AddSingleton<IRunCloser, LogCloser>();
+        services.AddSingleton<IChargeMaker, LogChargeMaker>();
+        services.AddSingleton<ILiveProofs, LiveProofs>();
         services.AddSingleton<RhythmPlayer>();
         services.AddSingleton<IRhythmDesk>(s => s.GetRequiredService<RhythmPlayer>());
         services.AddHostedService<ConnectorGuard>();

@@ -112,8 +112,8 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
     /// <summary>A current below this counts as rest for a rhythm, A: a twentieth of the rated capacity an hour (own rule).</summary>
     public double AtRestBelowA => site.RatedGroupAh / 20;
 
-    /// <summary>Judges and keeps a warm hand on a sensor.</summary>
-    public (WarmHandOutcome Outcome, Kept<ProofAttempt> Kept) Hand(string sensor, IReadOnlyDictionary<string, double> beforeDegC, IReadOnlyDictionary<string, double> afterDegC, Stamp who)
+    /// <summary>Judges and keeps a warm hand on a sensor; the evidence says where the data lie, as with a rhythm.</summary>
+    public (WarmHandOutcome Outcome, Kept<ProofAttempt> Kept) Hand(string sensor, IReadOnlyDictionary<string, double> beforeDegC, IReadOnlyDictionary<string, double> afterDegC, Stamp who, string evidence = "")
     {
         var names = Enumerable.Range(site.Map.FirstTemperature, site.Map.TemperatureCount).Select(site.Map.NameOf).ToList();
         var index = names.IndexOf(sensor);
@@ -121,19 +121,20 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
         double[] Values(IReadOnlyDictionary<string, double> by) => [.. names.Select(n => by.TryGetValue(n, out var v) ? v : double.NaN)];
         var outcome = WarmHand.Judge(names, index, Values(beforeDegC), Values(afterDegC), site.Limits);
         var readings = new Dictionary<string, double>(StringComparer.Ordinal) { ["riseK"] = outcome.RiseK };
-        return (outcome, Keep(new ProofAttempt(sensor, ProofMethod.WarmHand, outcome.Proven, outcome.Sentence, readings), [], who));
+        return (outcome, Keep(new ProofAttempt(sensor, ProofMethod.WarmHand, outcome.Proven, outcome.Sentence, readings, Evidence: evidence), [], who));
     }
 
     /// <summary>Judges and keeps the proof of the current sensor.</summary>
-    public (CurrentSensorOutcome Outcome, Kept<ProofAttempt> Kept) Current(double zeroA, double loadedA, double expectedLoadA, double? chargingA, Stamp who)
+    public (CurrentSensorOutcome Outcome, Kept<ProofAttempt> Kept) Current(double zeroA, double loadedA, double expectedLoadA, double? chargingA, Stamp who, string evidence = "")
     {
         var outcome = CurrentSensorProof.Judge(zeroA, loadedA, expectedLoadA, chargingA);
         var readings = new Dictionary<string, double>(StringComparer.Ordinal) { ["zeroA"] = zeroA, ["loadedA"] = loadedA, ["expectedLoadA"] = expectedLoadA };
-        return (outcome, Keep(new ProofAttempt("packCurrentA", ProofMethod.KnownCurrent, outcome.Proven, outcome.Sentence, readings), [], who));
+        if (chargingA is { } charging) readings["chargingA"] = charging;
+        return (outcome, Keep(new ProofAttempt("packCurrentA", ProofMethod.KnownCurrent, outcome.Proven, outcome.Sentence, readings, Evidence: evidence), [], who));
     }
 
     /// <summary>Judges and keeps sum, channel and hand meter of the whole string against each other.</summary>
-    public (bool Passed, string Sentence) StringVoltage(double sumV, double channelV, double meterV, Stamp who)
+    public (bool Passed, string Sentence) StringVoltage(double sumV, double channelV, double meterV, Stamp who, string evidence = "")
     {
         var allowedV = SumAgainstTerminal.StringShare * meterV;
         var passed = meterV > 0 && Math.Abs(sumV - meterV) <= allowedV && Math.Abs(channelV - meterV) <= allowedV;
@@ -141,7 +142,7 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
             ? $"Sum {sumV:0.0} V, channel {channelV:0.0} V and hand meter {meterV:0.0} V agree within 0.3 %."
             : $"Sum {sumV:0.0} V, channel {channelV:0.0} V and hand meter {meterV:0.0} V differ by more than 0.3 % ({allowedV:0.0} V): a lead, a link or a channel is wrong.";
         var readings = new Dictionary<string, double>(StringComparer.Ordinal) { ["sumV"] = sumV, ["channelV"] = channelV, ["meterV"] = meterV };
-        Keep(new ProofAttempt("stringVoltageV", ProofMethod.StringVoltage, passed, sentence, readings), [], who);
+        Keep(new ProofAttempt("stringVoltageV", ProofMethod.StringVoltage, passed, sentence, readings, Evidence: evidence), [], who);
         return (passed, sentence);
     }
 

@@ -21,7 +21,7 @@ public sealed partial class BenchReports
             .. c.Curve is { TimeS.Length: > 1 } curve ? Course(curve) : [],
             new("Figures", [], new ReportTable(["", ""], FigureRows(c))),
             new("Preconditions when it began", [], new ReportTable(["", "met", ""], [.. c.Preconditions.Select(p => (IReadOnlyList<string>)[p.Name, p.Met ? "yes" : "NO", p.Sentence])]), OnNewPage: c.Curve is not null),
-            new("Stop rules", [], new ReportTable(["rule", "met"], [.. ChargeLadder.StopRules.Select(r => (IReadOnlyList<string>)[r, c.Stops.Contains(r) ? "YES" : "no"])])),
+            Words("Stop rules", c.Stops.Count == 0 ? "None was met." : $"MET: {string.Join("; ", c.Stops)}.", $"Looked for: {string.Join("; ", ChargeLadder.StopRules)}."),
             .. c.Details is { } details ? Happened(details) : [],
         ];
         if (c.Limits is { } l)

@@ -50,17 +50,20 @@ public static partial class BenchCommand
     {
         var (at, by) = (At(), By());
         var path = new Argument<string>("PATH") { Description = "Where it goes: modules, gates/9/prove, isolation ... (see /openapi/v1.json)" };
-        var entry = new Argument<string>("JSON") { Description = "The entry as JSON; - reads it from standard input, @FILE from a file" };
+        var entry = new Argument<string>("JSON") { Description = "The entry as JSON; - reads it from standard input", DefaultValueFactory = _ => "" };
+        var file = new Option<FileInfo?>("--file") { Description = "The entry from a file instead: what is long does not fit a command line" };
         var basedOn = new Option<int>("--based-on") { Description = "Revision you had in view, when you revise something" };
-        var command = new Command("enter", "Enters something, or says in a sentence why it cannot be taken") { path, entry, by, basedOn, at };
+        var command = new Command("enter", "Enters something, or says in a sentence why it cannot be taken") { path, entry, file, by, basedOn, at };
         command.SetAction((result, cancellation) => Talk(result.InvocationConfiguration, async (http, console) =>
         {
-            var text = result.GetValue(entry)! switch
+            var typed = result.GetValue(entry)!;
+            if (typed.Length > 0 == result.GetValue(file) is not null)
             {
-                "-" => await Console.In.ReadToEndAsync(cancellation),
-                ['@', .. var file] => await System.IO.File.ReadAllTextAsync(file, cancellation),
-                var typed => typed,
-            };
+                console.Error.WriteLine("Give the entry as JSON, or --file with the file that holds it.");
+                return ExitCode.Usage;
+            }
+
+            var text = result.GetValue(file) is { } from ? await System.IO.File.ReadAllTextAsync(from.FullName, cancellation) : typed is "-" ? await Console.In.ReadToEndAsync(cancellation) : typed;
             var body = new { by = result.GetValue(by), entry = JsonDocument.Parse(text).RootElement, basedOn = result.GetValue(basedOn) };
             return Print(await http.PostAsJsonAsync(new Uri($"bench/{result.GetValue(path)}", UriKind.Relative), body, cancellation), console, JsonText);
         }, result.GetValue(at)!));

@@ -77,7 +77,7 @@ public sealed class ChargeFromLogTests : IAsyncLifetime, IDisposable
     {
         await server.Enter("charges/from-log", new { id = "first DC charge", kind = "dc", from = began.AddSeconds(MadeCharge.RestEndS), to = began.AddSeconds(MadeCharge.EndS) });
         var html = await server.Client.GetStringAsync("/bench/reports/charge?about=first%20DC%20charge");
-        foreach (var part in (string[])["Who limited: B07.4 at 4.", "the current obeyed", "at least", "Gaps, nothing filled in", "22.0", "Bea", "fan of the station louder", "time constant 33", "R squared 0.9", "4.20", "fingerprint"])
+        foreach (var part in (string[])["Who limited: B07.4 at 4.", "the current obeyed", "at least", "Gaps, nothing filled in", "22.0", "Bea", "fan of the station louder", "time constant 33", "R squared 1.000", "4.20", "fingerprint"])
             Assert.Contains(part, html.Replace("\u202f", " ", StringComparison.Ordinal), StringComparison.Ordinal);
         var pdf = Encoding.Latin1.GetString(await server.Client.GetByteArrayAsync("/bench/reports/charge?about=first%20DC%20charge&format=pdf"));
         // Two pages; a third only where much happened.

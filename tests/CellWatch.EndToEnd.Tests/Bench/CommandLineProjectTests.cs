@@ -82,15 +82,15 @@ public sealed class CommandLineProjectTests : IAsyncLifetime
         var (by, entry) = (body.RootElement.GetProperty("by").GetString()!, body.RootElement.GetProperty("entry"));
         if (step.Path == "proofs/stack")
             return ["stack", entry.GetProperty("module").GetString()!, .. entry.GetProperty("readingsV").EnumerateArray().Select(v => v.GetRawText()), "--by", by];
-        var text = entry.GetRawText();
-        if (text.Length > 2_000)
+        string[] said = [entry.GetRawText()];
+        if (said[0].Length > 2_000)
         {
             var file = Path.Combine(folder, "entry.json");
-            await File.WriteAllTextAsync(file, text);
-            text = "@" + file;
+            await File.WriteAllTextAsync(file, said[0]);
+            said = ["--file", file];
         }
 
-        return ["enter", step.Path, text, "--by", by, "--based-on", body.RootElement.GetProperty("basedOn").GetRawText()];
+        return ["enter", step.Path, .. said, "--by", by, "--based-on", body.RootElement.GetProperty("basedOn").GetRawText()];
     }
 
     private async Task<(int Code, string Output, string Error)> Run(string[] args)

@@ -39,7 +39,7 @@ public static class IsolationTest
     /// <summary>Evaluates the readings; null with <paramref name="refusal"/> in words where they are impossible or Ro sits on the wrong side.</summary>
     public static IsolationResult? Evaluate(in IsolationReadings r, out string? refusal)
     {
-        refusal = Refusal(r);
+        refusal = Fault(r)?.Sentence;
         if (refusal is not null) return null;
         var largerV = Math.Max(r.MinusToBodyV, r.PlusToBodyV);
         var position = r.MinusToBodyV / (r.MinusToBodyV + r.PlusToBodyV);
@@ -48,17 +48,22 @@ public static class IsolationTest
         return new IsolationResult(ohm, r.KnownOhm * (largerV / r.WithKnownV - 1), position);
     }
 
-    private static string? Refusal(in IsolationReadings r)
+    /// <summary>The side Ro belongs to, the one with the larger reading: true = minus to body; null where both read the same and either will do.</summary>
+    public static bool? KnownBelongsAtMinus(double minusToBodyV, double plusToBodyV) => minusToBodyV == plusToBodyV ? null : minusToBodyV > plusToBodyV;
+
+    /// <summary>Why readings cannot be, and which of them (a name of <see cref="IsolationReadings"/>) to look at; null where they can.</summary>
+    public static (string Sentence, string Field)? Fault(in IsolationReadings r)
     {
-        if (!(r.PackV > 0 && r.KnownOhm > 0)) return "The pack voltage and the known resistor must be above 0.";
-        if (!(r.MinusToBodyV >= 0 && r.PlusToBodyV >= 0 && r.WithKnownV >= 0)) return "Enter the readings without sign: each is 0 or more.";
+        if (!(r.PackV > 0)) return ("The pack voltage must be above 0.", nameof(r.PackV));
+        if (!(r.KnownOhm > 0)) return ("The known resistor must be above 0.", nameof(r.KnownOhm));
+        foreach (var (v, field) in new[] { (r.MinusToBodyV, nameof(r.MinusToBodyV)), (r.PlusToBodyV, nameof(r.PlusToBodyV)), (r.WithKnownV, nameof(r.WithKnownV)) })
+            if (!(v >= 0)) return ("Enter the readings without sign: each is 0 or more.", field);
         if (r.MinusToBodyV + r.PlusToBodyV > r.PackV * (1 + ReadingTolerance))
-            return "The readings to the body add up to more than the pack voltage, which is impossible: measure again.";
-        var minusIsLarger = r.MinusToBodyV >= r.PlusToBodyV;
-        if (r.MinusToBodyV != r.PlusToBodyV && minusIsLarger != r.KnownAtMinus)
-            return $"The known resistor belongs on the side with the larger reading, here {(minusIsLarger ? "minus" : "plus")} to body: move it and measure again.";
+            return ("The readings to the body add up to more than the pack voltage, which is impossible: measure again.", nameof(r.PlusToBodyV));
+        if (KnownBelongsAtMinus(r.MinusToBodyV, r.PlusToBodyV) is { } atMinus && atMinus != r.KnownAtMinus)
+            return ($"The known resistor belongs on the side with the larger reading, here {(atMinus ? "minus" : "plus")} to body: lock the power out, move it, and measure again.", nameof(r.KnownAtMinus));
         if (r.WithKnownV > Math.Max(r.MinusToBodyV, r.PlusToBodyV) * (1 + ReadingTolerance))
-            return "The reading rose when the known resistor was fitted, which is impossible: measure again.";
+            return ("The reading rose when the known resistor was fitted, which is impossible: measure again.", nameof(r.WithKnownV));
         return null;
     }
 }

@@ -36,6 +36,9 @@ public static class IsolationJudgement
     /// <summary>Above this share of the meter's resistance the figure is the meter's as much as the pack's.</summary>
     public const double MeterShare = 0.1;
 
+    /// <summary>Whether a finding says to stop rather than to find and dry.</summary>
+    public static bool MustStop(IsolationFinding finding) => finding.OhmPerHighestV < StopOhmPerV;
+
     /// <summary>Judges the readings for a pack.</summary>
     /// <param name="r">The readings.</param>
     /// <param name="layout">The pack, to name group, module and slot.</param>

@@ -25,6 +25,9 @@ public sealed class RefusedException : Exception
     /// <summary>True when someone else stored a revision in between: look at theirs, then repeat.</summary>
     public bool IsConflict { get; init; }
 
+    /// <summary>The field of the entry at fault, by its name there; null where it is the whole.</summary>
+    public string? Field { get; init; }
+
     /// <summary>Throws <paramref name="sentence"/> where a fact does not hold.</summary>
     public static void Unless(bool fact, string sentence)
     {

@@ -40,6 +40,9 @@ public abstract class BenchPage : ComponentBase, IDisposable
     /// <summary>Whether the last entry was taken.</summary>
     protected bool Accepted { get; private set; }
 
+    /// <summary>The field at fault of a refused entry, by its name in the entry; null where it is the whole.</summary>
+    protected string? RefusedField { get; private set; }
+
     /// <summary>Whether the records on show hold a simulated figure.</summary>
     protected bool SimulatedRecords { get; private set; }
 
@@ -93,11 +96,11 @@ public abstract class BenchPage : ComponentBase, IDisposable
         if (Person.Name.Length == 0) await NameDialog.AskAsync(Dialogs, Person);
         try
         {
-            (Answer, Accepted) = (await act(Person.Name), true);
+            (Answer, Accepted, RefusedField) = (await act(Person.Name), true, null);
         }
         catch (RefusedException refused)
         {
-            (Answer, Accepted) = (refused.Message, false);
+            (Answer, Accepted, RefusedField) = (refused.Message, false, refused.Field);
         }
 
         return Accepted;
@@ -122,6 +125,14 @@ public abstract class BenchPage : ComponentBase, IDisposable
         }
 
         return Accepted;
+    }
+
+    /// <summary>Leaves the answer to the part that asked, so that it is not said twice.</summary>
+    protected (string Said, bool Taken, string? Field) HandAnswerOver()
+    {
+        var answer = (Answer, Accepted, RefusedField);
+        (Answer, Accepted, RefusedField) = ("", true, null);
+        return answer;
     }
 
     private void OnChanged() => _ = InvokeAsync(() =>

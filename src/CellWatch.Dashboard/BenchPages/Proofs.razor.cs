@@ -1,5 +1,7 @@
 using CellWatch.Core.Bench.Project;
+using CellWatch.Core.Estimation;
 using CellWatch.Core.Proofs;
+using CellWatch.Core.Register;
 using Microsoft.AspNetCore.Components;
 using Microsoft.Extensions.DependencyInjection;
 
@@ -16,6 +18,10 @@ public sealed partial class Proofs
     private string _supervision = "";
     private string _connector = "";
     private string _why = "";
+    private readonly IsolationEntry _isolation = new();
+    private IReadOnlyList<Kept<IsolationKept>> _isolationTests = [];
+    private double _highestV;
+    private double _suitableOhm;
     private int? _open;
     private int _cells = 6;
 
@@ -51,6 +57,8 @@ public sealed partial class Proofs
         _facts = Opened is { State: not GateState.Proven } gate ? project.Gates.FactsFor(gate.Number) : new Dictionary<string, GateFact>(StringComparer.Ordinal);
         _modules = [.. project.Site.Layout.Modules.Select(m => m.Id.Text)];
         _cells = project.Site.Layout.Modules.Max(m => m.Topology.Series);
+        _isolationTests = project.Safety.IsolationHistory();
+        (_highestV, _suitableOhm) = (project.Site.HighestV, IsolationTest.SuitableKnownOhm(IsolationJudgement.ProceedOhmPerV, project.Site.NominalV));
         _supervision = project.ProofStates.Supervision(project.Site.Map).Sentence;
     }
 
@@ -115,6 +123,18 @@ public sealed partial class Proofs
         Rhythms!.Stop(by);
         return "";
     });
+
+    private static bool AsksForIsolation(GateView gate) => gate.Needs.Any(n => n.Name == "isolation");
+
+    private async Task<(string Said, bool Taken, string? Field)> KeepIsolationAsync(IsolationReadings readings, double meterOhm, double? humidityPercent, string connected)
+    {
+        await EnterAsync((p, who) =>
+        {
+            p.Safety.Isolation(readings, meterOhm, humidityPercent, connected, who);
+            return $"Kept, signed {who.By}: the result stands above.";
+        });
+        return HandAnswerOver();
+    }
 
     private async Task DisconnectedAsync()
     {

@@ -101,6 +101,10 @@ public static class Figures
         { } d => $"{Count((int)d, "day")} left",
     };
 
+    /// <summary>A number as a person types it, with point or comma and either minus sign; null where it is none.</summary>
+    public static double? Typed(string text) =>
+        double.TryParse(text.Trim().Replace(',', '.').Replace('\u2212', '-'), NumberStyles.Float, CultureInfo.InvariantCulture, out var value) && double.IsFinite(value) ? value : null;
+
     /// <summary>A text with a capital first letter.</summary>
     public static string Capital(string text) => text.Length == 0 ? text : char.ToUpperInvariant(text[0]) + text[1..];
 

@@ -45,6 +45,23 @@ public class SafetyAndThermalTests
         Assert.Contains(words, refusal, StringComparison.Ordinal);
     }
 
+    [Theory]
+    [InlineData(400, 100, 300, true, 150, nameof(IsolationReadings.KnownAtMinus))]
+    [InlineData(400, 300, 300, false, 150, nameof(IsolationReadings.PlusToBodyV))]
+    [InlineData(400, 100, 300, false, 350, nameof(IsolationReadings.WithKnownV))]
+    [InlineData(400, -100, 300, false, 150, nameof(IsolationReadings.MinusToBodyV))]
+    [InlineData(0, 0, 0, false, 0, nameof(IsolationReadings.PackV))]
+    public void A_refusal_names_the_reading_to_look_at(double packV, double v1, double v2, bool atMinus, double with, string field) =>
+        Assert.Equal(field, IsolationTest.Fault(new IsolationReadings(packV, v1, v2, 200e3, atMinus, with))!.Value.Field);
+
+    [Fact]
+    public void The_known_resistor_belongs_on_the_side_with_the_larger_reading()
+    {
+        Assert.False(IsolationTest.KnownBelongsAtMinus(100, 300));
+        Assert.True(IsolationTest.KnownBelongsAtMinus(300, 100));
+        Assert.Null(IsolationTest.KnownBelongsAtMinus(200, 200));
+    }
+
     [Fact]
     public void A_dead_short_is_zero_and_not_a_division_by_it() =>
         Assert.Equal(0, IsolationTest.Evaluate(new IsolationReadings(400, 400, 0, 200e3, true, 0), out _)!.Value.Ohm);

@@ -113,6 +113,51 @@ public sealed class BenchPagesTests : PageTest
         public void Stop(string by) => (Playing, Last) = (null, new RhythmResult(Begun!.Value.Order, null, $"Stopped by {by}: nothing was judged.", DateTimeOffset.UnixEpoch));
     }
 
+    /// <summary>Readings of the-job section 11: 267 kOhm, 667 ohm/V of 400 V, one leak of 200 kOhm at group 27.</summary>
+    [Fact]
+    public async Task An_isolation_test_is_entered_by_its_form_and_its_result_stands_above_it()
+    {
+        await Services.GetRequiredService<PersonAtThePage>().SetAsync("Ada");
+        var page = Open<BenchPages.Proofs>();
+        Assert.Contains("More than 60 V DC can kill", page.Find(".isolation .gate-caution").TextContent.Replace('\u202f', ' '), StringComparison.Ordinal);
+        Type(page, ("PackV", "400"), ("MinusToBodyV", "100"), ("PlusToBodyV", "300,0"), ("KnownOhm", "200"), ("KnownAtMinus", "plus"), ("WithKnownV", "150"), ("HumidityPercent", "58"));
+        Assert.Contains("V2\u2032", page.Find("label[for=WithKnownV]").TextContent, StringComparison.Ordinal);
+        page.Find(".isolation form").Submit();
+        var result = page.Find(".isolation-result").TextContent.Replace('\u202f', ' ');
+        foreach (var words in new[] { "267 k\u03a9", "667 ohm/V", "200 k\u03a9", "about 25 % up from negative: group 27", "Two leaks would look the same", "Passes and is low: find out why" })
+            Assert.Contains(words, result, StringComparison.Ordinal);
+        Assert.Equal("Ada", Assert.Single(desk.Store.All()).By);
+    }
+
+    [Theory]
+    [InlineData("KnownAtMinus", "minus", "larger reading, here plus to body")]
+    [InlineData("MinusToBodyV", "250", "add up to more than the pack voltage", "PlusToBodyV")]
+    [InlineData("WithKnownV", "350", "rose when the known resistor was fitted")]
+    [InlineData("PackV", "four hundred", "is no number: type it like")]
+    [InlineData("KnownAtMinus", "", "Choose the side")]
+    [InlineData("WithKnownV", "", "Still to be measured")]
+    [InlineData("MeterOhm", "1", "at least 10 M\u03a9")]
+    [InlineData("HumidityPercent", "158", "between 0 and 100")]
+    public async Task A_refused_isolation_test_says_why_at_its_field_keeps_what_was_typed_and_stores_nothing(string field, string typed, string says, string? at = null)
+    {
+        await Services.GetRequiredService<PersonAtThePage>().SetAsync("Ada");
+        var page = Open<BenchPages.Proofs>();
+        Type(page, ("PackV", "400"), ("MinusToBodyV", "100"), ("PlusToBodyV", "300"), ("KnownOhm", "200"), ("KnownAtMinus", "plus"), ("WithKnownV", "150"), (field, typed));
+        page.Find(".isolation form").Submit();
+        Assert.Contains(says, page.Find($"#{at ?? field}-fault").TextContent.Replace('\u202f', ' '), StringComparison.Ordinal);
+        Assert.Equal("true", page.Find($"#{at ?? field}").GetAttribute("aria-invalid"));
+        Assert.Single(page.FindAll(".isolation .field-fault"));
+        Assert.Contains("Not taken.", page.Find(".isolation .bench-answer").TextContent, StringComparison.Ordinal);
+        Assert.Equal(typed, page.Find("#" + field).GetAttribute("value") ?? "");
+        Assert.Equal("200", page.Find("#KnownOhm").GetAttribute("value"));
+        Assert.Empty(desk.Store.All());
+    }
+
+    private static void Type(IRenderedComponent<BenchPages.Proofs> page, params (string Field, string Text)[] typed)
+    {
+        foreach (var (field, text) in typed) page.Find("#" + field).Change(text);
+    }
+
     [Fact]
     public void A_gate_that_an_opened_connector_took_back_is_the_headline_with_its_reason()
     {

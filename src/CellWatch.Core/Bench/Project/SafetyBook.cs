@@ -43,7 +43,9 @@ public sealed class SafetyBook(IRecordStore store, BenchSite site)
     public Kept<IsolationKept> Isolation(IsolationReadings readings, double meterOhm, double? humidityPercent, string connected, Stamp who)
     {
         var finding = IsolationJudgement.Judge(readings, site.Layout, site.NominalV, site.HighestV, meterOhm);
-        if (finding.Refusal is { } refusal) throw new RefusedException(refusal);
+        if (finding.Refusal is { } refusal) throw new RefusedException(refusal) { Field = IsolationTest.Fault(readings)?.Field ?? nameof(IsolationKept.MeterOhm) };
+        if (humidityPercent is { } humidity && !(humidity is >= 0 and <= 100))
+            throw new RefusedException("Humidity is between 0 and 100 %; leave it empty where it was not measured.") { Field = nameof(IsolationKept.HumidityPercent) };
         return isolation.Put("pack", new IsolationKept(finding, meterOhm, humidityPercent, connected), Revision(isolation, "pack"), who.By, who.At, who.Simulated);
     }
 

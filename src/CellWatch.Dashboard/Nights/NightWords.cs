@@ -119,24 +119,13 @@ public static class NightWords
         return new { from, to, ticks = Ticks(from, to, picture), holes = r.Holes.Select(h => new[] { h.FromUnixMs, h.ToUnixMs }), rows };
     }
 
-    /// <summary>All cells through the night, as distances from the median in tenths of a millivolt; null where one was not known.</summary>
-    public static object? Carpet(NightView night, ChannelMap map, Picture picture)
+    /// <summary>All cells through the night; null where nothing of it is in the log.</summary>
+    public static Carpet? Carpet(NightView night, ChannelMap map)
     {
         if (night.Reading is not { } r || night.Cells is not { } cells) return null;
         var from = r.Before.LengthMs > 0 ? r.Before.FromUnixMs : r.Bleeding.FromUnixMs;
         var to = r.After.LengthMs > 0 ? r.After.ToUnixMs : r.Bleeding.ToUnixMs;
-        var crowd = new Crowd(cells);
-        var columns = Enumerable.Range(0, cells.Columns.Count).Where(i => cells.Columns.StartUnixMs[i] >= from && cells.Columns.StartUnixMs[i] < to).ToList();
-        return new
-        {
-            from,
-            to,
-            columnMs = cells.Columns.ColumnMs,
-            times = columns.Select(i => cells.Columns.StartUnixMs[i]),
-            ticks = Ticks(from, to, picture),
-            modules = map.Layout.Modules.Select((m, i) => new { id = m.Id.Text, cells = map.Layout.FirstCell(i + 1) - map.Layout.FirstCell(i) }),
-            values = Enumerable.Range(0, map.CellCount).Select(c => columns.Select(i => crowd.DeviationV(c, i) is var v && double.IsFinite(v) ? (int?)Math.Round(10_000 * v) : null)),
-        };
+        return Strips.Carpet.Of(new Crowd(cells), new TimeRange(from, to), [.. Enumerable.Range(0, map.CellCount)]);
     }
 
     /// <summary>The core writes for a terminal; the page sets its signs.</summary>

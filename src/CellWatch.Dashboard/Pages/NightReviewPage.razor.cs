@@ -20,7 +20,7 @@ public sealed partial class NightReviewPage
     private string _chosen = "";
     private object? _rules;
     private object? _bleeds;
-    private object? _carpet;
+    private Strips.Carpet? _carpet;
     private string _answer = "";
     private const int FewRows = 8;
 
@@ -120,7 +120,7 @@ public sealed partial class NightReviewPage
     {
         if (Shown is not { } night || Picture.State is not { } state) return;
         var map = state.Snapshot.Map;
-        (_rules, _bleeds, _carpet) = (NightWords.BeforeAfter(night, map, Picture), NightWords.Bleeds(night, map, Picture), NightWords.Carpet(night, map, Picture));
+        (_rules, _bleeds, _carpet) = (NightWords.BeforeAfter(night, map, Picture), NightWords.Bleeds(night, map, Picture), NightWords.Carpet(night, map));
     }
 
     private async Task KeepAsync()

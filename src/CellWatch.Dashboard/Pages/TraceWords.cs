@@ -140,21 +140,8 @@ public static class TraceWords
             marks = reading.Alarms.Select(a => new { t = a.WallUnixMs, state = (int)Words.StateOf(a.Alarm), say = $"{picture.Clock(a.WallUnixMs)} {a.Alarm.Place}: {AlarmWords.Fact(a.Alarm)}" })
                 .Concat(reading.Notes.Select(n => new { t = n.WallUnixMs, state = -1, say = $"{picture.Clock(n.WallUnixMs)} note: {n.Text}" }))
                 .Concat(reading.Events.Select(e => new { t = e.WallUnixMs, state = -1, say = $"{picture.Clock(e.WallUnixMs)} {e.Kind}: {e.Text}" })).OrderBy(m => m.t),
-            zones = Zones(range, zone),
+            zones = TimeTicks.Zones(range, zone),
         };
-    }
-
-    // Offsets of the site's clock, each from the instant it begins, so that a cursor reads the right hour on the night the clocks are set.
-    private static List<long[]> Zones(TimeRange range, TimeZoneInfo zone)
-    {
-        var zones = new List<long[]>();
-        for (var at = range.FromUnixMs; at < range.ToUnixMs; at += 900_000)
-        {
-            var minutes = (long)Figures.At(at, zone).Offset.TotalMinutes;
-            if (zones.Count == 0 || zones[^1][1] != minutes) zones.Add([at, minutes]);
-        }
-
-        return zones;
     }
 
     private static bool Holds(TimeRange range, long unixMs) => unixMs >= range.FromUnixMs && unixMs < range.ToUnixMs;
@@ -169,7 +156,8 @@ public static class TraceWords
 
     private static double Mean(double[] values) => values.Length == 0 ? 0 : values.Average();
 
-    private static string Share(double share) => share >= 0.9995 ? "100 %" : Figures.With(Math.Floor(1000 * share) / 10, 1, "%");
+    /// <summary>A share in per cent, never rounded up to all.</summary>
+    public static string Share(double share) => share >= 0.9995 ? "100 %" : Figures.With(Math.Floor(1000 * share) / 10, 1, "%");
 
     private static string Value(double value, string unit) => unit switch
     {

@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using CellWatch.Core.History;
 using CellWatch.Core.Live;
 using CellWatch.Core.Snapshots;
@@ -30,6 +31,8 @@ public sealed partial class TracesPage
     private string _noteSaid = "";
     private bool _noteKept;
     private bool _interactive;
+    private (string?, string?) _filter;
+    private ImmutableArray<string> _linesFaults = [];
 
     /// <summary>What all parts show now.</summary>
     [CascadingParameter]
@@ -46,6 +49,14 @@ public sealed partial class TracesPage
     /// <summary>Names of the lines.</summary>
     [SupplyParameterFromQuery]
     public string? Cells { get; set; }
+
+    /// <summary>Module the carpet shows; all without one.</summary>
+    [SupplyParameterFromQuery]
+    public string? Module { get; set; }
+
+    /// <summary>State the carpet's cells must have had.</summary>
+    [SupplyParameterFromQuery]
+    public string? State { get; set; }
 
     [Inject] private IServiceProvider Services { get; set; } = null!;
 
@@ -83,16 +94,23 @@ public sealed partial class TracesPage
     {
         if (!_interactive || History is not { } history || Picture.State is not { } state) return;
         var asked = $"{From}|{To}|{Cells}";
-        if (asked == _asked) return;
-        _asked = asked;
         var map = state.Snapshot.Map;
+        if (asked == _asked)
+        {
+            Refilter(map);
+            return;
+        }
+
+        _asked = asked;
         _address = TraceAddress.Read(From, To, Cells, (new TimeRange(state.Snapshot.Time.WallUnixMs - 3_600_000, state.Snapshot.Time.WallUnixMs), Usual(state)), map);
         if (From is null) _preset = "1 h";
         try
         {
             var reading = await TraceReading.LoadAsync(history, map, _address, LateMs * Math.Max(1, Picture.Options.TimeFactor), _closing.Token);
             if (asked != _asked) return;
+            (_filter, _linesFaults) = ((null, null), _address.Faults);
             (_reading, _sheet, _frame, _fault) = (reading, StripSheet.Of(reading), TraceWords.Frame(reading, Picture), "");
+            Refilter(map);
         }
         catch (OperationCanceledException)
         {
@@ -104,6 +122,19 @@ public sealed partial class TracesPage
             _fault = $"The log could not be read: {e.Message}";
         }
     }
+
+    // Other cells of what was read: the log is not asked again.
+    private void Refilter(ChannelMap map)
+    {
+        if (_reading is not { } reading || _filter == (Module, State)) return;
+        _filter = (Module, State);
+        var faults = new List<string>();
+        _address = Address with { Filter = TraceFilter.Read(Module, State, map, faults) };
+        _address = Address with { Faults = [.. _linesFaults, .. faults] };
+        _reading = reading with { Address = Address };
+    }
+
+    private void Filter(TraceFilter filter) => Navigation.NavigateTo((Address with { Filter = filter }).ToUri());
 
     /// <summary>Cells that stand out now, else the highest and the lowest.</summary>
     private static IEnumerable<string> Usual(PackState state)
@@ -186,6 +217,12 @@ public sealed partial class TracesPage
 
     private string FileName(TraceReading reading, string ending) =>
         $"{Site}{(Picture.Simulated ? "-SIMULATED" : "")}-{DateTimeOffset.FromUnixTimeMilliseconds(reading.Address.Range.FromUnixMs):yyyyMMdd'T'HHmmss'Z'}.{ending}";
+
+    private async Task SaveCellsAsync()
+    {
+        if (_reading is not { } reading) return;
+        await Js.InvokeVoidAsync("cellwatch.save", FileName(reading, "cells.csv"), "text/csv", TraceCsv.WriteCells(reading, Site, Picture.Options.Version, Picture.Simulated));
+    }
 
     private async Task SaveAsync()
     {

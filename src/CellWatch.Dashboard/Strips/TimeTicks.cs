@@ -34,4 +34,17 @@ public static class TimeTicks
 
         return ticks;
     }
+
+    /// <summary>Offsets of the site's clock in minutes, each from the instant it begins, so that a cursor reads the right hour on the night the clocks are set.</summary>
+    public static IReadOnlyList<long[]> Zones(TimeRange range, TimeZoneInfo zone)
+    {
+        var zones = new List<long[]>();
+        for (var at = range.FromUnixMs; at < range.ToUnixMs; at += 900_000)
+        {
+            var minutes = (long)Figures.At(at, zone).Offset.TotalMinutes;
+            if (zones.Count == 0 || zones[^1][1] != minutes) zones.Add([at, minutes]);
+        }
+
+        return zones;
+    }
 }

@@ -12,6 +12,9 @@ namespace CellWatch.Dashboard.Strips;
 /// <param name="Faults">What in the address could not be followed, in sentences.</param>
 public sealed record TraceAddress(TimeRange Range, ImmutableArray<string> Picked, ImmutableArray<string> Faults)
 {
+    /// <summary>Which cells the carpet shows.</summary>
+    public TraceFilter Filter { get; init; } = new("", "");
+
     /// <summary>Most lines beside the band of all cells: more are not told apart.</summary>
     public const int MostPicked = 6;
 
@@ -43,7 +46,9 @@ public sealed record TraceAddress(TimeRange Range, ImmutableArray<string> Picked
     }
 
     /// <summary>The address under the base, with times in UTC.</summary>
-    public string ToUri() => $"traces?from={Iso(Range.FromUnixMs)}&to={Iso(Range.ToUnixMs)}&cells={string.Join(',', Picked.Select(Uri.EscapeDataString))}";
+    public string ToUri() => $"traces?from={Iso(Range.FromUnixMs)}&to={Iso(Range.ToUnixMs)}"
+        + (Filter.Module.Length > 0 ? $"&module={Uri.EscapeDataString(Filter.Module)}" : "") + (Filter.State.Length > 0 ? $"&state={Filter.State}" : "")
+        + $"&cells={string.Join(',', Picked.Select(Uri.EscapeDataString))}";
 
     /// <summary>The address of the lines drawn, and the pack's current, as a Parquet table from the service's history.</summary>
     public string ToParquetUri(ChannelMap map, int columns) =>

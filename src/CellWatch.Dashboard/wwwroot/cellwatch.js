@@ -2,6 +2,7 @@
 import { rule } from './spread-rule.js';
 import { draw } from './charts.js';
 import { strips } from './strips.js';
+import { carpet } from './carpet.js';
 import * as word from './no-word.js';
 import * as audio from './sound.js';
 
@@ -12,6 +13,7 @@ window.cellwatch = {
   rule,
   draw,
   strips,
+  carpet,
   tick(sequence, level, cautions) { word.tick(sequence); audio.sound(level, cautions); },
   layout(reference) { layout = reference; root.dataset.live = 'yes'; audio.show(); },
   isDark: () => root.dataset.theme === 'dark',

@@ -1,6 +1,6 @@
 // The small drawings beside the spread rule. Each takes plain figures and draws itself anew; none of them remembers anything.
 import { add, sheet, half, line, words, plate, hatch, wordsInHatch, signed, mark, onResize, isPhone, state } from './drawing.js';
-import { beforeAfter, bleeds, carpet } from './night.js';
+import { beforeAfter, bleeds } from './night.js';
 
 const minute = 60_000;
 const path = (parent, points, colour = 'trace', width = 1.5, more = {}) => points.length < 2 ? null
@@ -203,7 +203,7 @@ function small(host, d, label) {
   for (const run of stretches(points, d.gapMs)) path(s, run.map(p => [x(p.t), y(p.v)]), 'trace', 1.2);
 }
 
-const kinds = { spark, taper, twelve, moduleTicks, day, small, beforeAfter, bleeds, carpet };
+const kinds = { spark, taper, twelve, moduleTicks, day, small, beforeAfter, bleeds };
 
 export function draw(host, kind, json, label) {
   if (!host) return;

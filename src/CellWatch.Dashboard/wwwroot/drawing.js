@@ -113,3 +113,19 @@ export function onResize(host, redraw) {
   observer.observe(host);
   return observer;
 }
+
+// An instant as the pack's clock showed it; zones say from when on which offset held.
+export function clock(frame, t, withDay) {
+  let offset = 0;
+  for (const [from, minutes] of frame.zones) if (t >= from) offset = minutes;
+  const text = new Date(t + offset * 60_000).toISOString();
+  return (withDay ? text.slice(0, 10) + ' ' : '') + text.slice(11, frame.to - frame.from < 120_000 ? 23 : 19);
+}
+
+// One cursor over all drawings of a time axis: what one points at, the others show.
+const hearers = new Map();
+export const timeCursor = {
+  hear(host, listener) { hearers.set(host, listener); },
+  deaf(host) { hearers.delete(host); },
+  tell(host, t) { for (const [other, listener] of hearers) if (other !== host && other.isConnected) listener(t); },
+};

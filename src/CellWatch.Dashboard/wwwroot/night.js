@@ -1,4 +1,4 @@
-// Drawings of a night: two rulers on one scale, bleed as ink or nothing, and all cells through the night as a carpet.
+// Drawings of a night: two rulers on one scale, and bleed as ink or nothing.
 import { add, sheet, half, line, words, plate, hatch, signed, mark, dimension, isPhone } from './drawing.js';
 
 const reaches = [.2, .4, 1, 2, 3, 4, 6, 10, 20];
@@ -110,50 +110,4 @@ export function bleeds(host, d, label) {
   });
   for (const [a, b] of d.holes) hatch(s, x(a), 1, Math.max(2, x(b) - x(a)), bottom - 1, 'hatch-lost');
   axis(s, d, x, bottom, L, R);
-}
-
-// Cividis, five stops; the colours between are straight lines between them.
-const stops = [[0x00, 0x22, 0x4E], [0x42, 0x4E, 0x6C], [0x7D, 0x7C, 0x78], [0xBB, 0xAD, 0x6D], [0xFE, 0xE8, 0x38]];
-const cividis = share => {
-  const at = Math.min(.9999, Math.max(0, share)) * 4, k = Math.floor(at), f = at - k;
-  return stops[k].map((v, i) => Math.round(v + f * (stops[k + 1][i] - v)));
-};
-
-export function carpet(host, d, label) {
-  const phone = isPhone(), W = host.clientWidth, L = phone ? 36 : 56, R = W - (phone ? 8 : 110), row = phone ? 2 : 3, H = d.values.length * row, n = d.times.length;
-  const s = sheet(host, W, H + 34 + (phone ? 44 : 0), label), x = t => L + (t - d.from) / (d.to - d.from) * (R - L);
-  const all = d.values.flat().filter(v => v !== null).sort((a, b) => a - b);
-  if (!all.length) return;
-  const reach = [5, 10, 25, 50, 100, 250].find(v => v * 10 >= Math.max(-all[0], all.at(-1))) ?? Math.ceil(Math.max(-all[0], all.at(-1)) / 10);
-  const share = v => (v / 10 + reach) / (2 * reach);
-  // One picture, one pixel a column and cell; what was not recorded stays open and is hatched.
-  const canvas = document.createElement('canvas');
-  canvas.width = Math.max(1, Math.round(R - L));
-  canvas.height = d.values.length;
-  const context = canvas.getContext('2d');
-  hatch(s, L, 0, R - L, H, 'hatch-lost');
-  d.times.forEach((t, i) => {
-    const a = Math.round(x(t) - L), b = Math.max(a + 1, Math.round(x(Math.min(d.to, t + d.columnMs)) - L));
-    d.values.forEach((cells, c) => { if (cells[i] !== null) { context.fillStyle = `rgb(${cividis(share(cells[i])).join(' ')})`; context.fillRect(a, c, b - a, 1); } });
-  });
-  add(s, 'image', { x: L, y: 0, width: R - L, height: H, href: canvas.toDataURL(), preserveAspectRatio: 'none', style: 'image-rendering:pixelated' });
-  let at = 0, lastLabel = -20;
-  for (const m of d.modules) {
-    const y = at * row;
-    if (y > 0) line(s, L - 8, half(y), L, half(y), 'edge');
-    const middle = y + m.cells * row / 2 + 5;
-    if (middle - lastLabel >= 15) { words(s, L - 10, middle, m.id, { anchor: 'end' }); lastLabel = middle; }
-    at += m.cells;
-  }
-  axis(s, d, x, H, L, R);
-  const sx = phone ? L : R + 34, sy = phone ? H + 34 : 8, sw = phone ? R - L : 16, sh = phone ? 12 : H - 16;
-  for (let k = 0; k < 64; k++) {
-    const c = `rgb(${cividis((k + .5) / 64).join(' ')})`;
-    add(s, 'rect', phone ? { x: sx + k * sw / 64, y: sy, width: sw / 64 + .5, height: sh, fill: c } : { x: sx, y: sy + sh - (k + 1) * sh / 64, width: sw, height: sh / 64 + .5, fill: c });
-  }
-  for (const v of [-reach, -reach / 2, 0, reach / 2, reach]) {
-    const f = (v + reach) / (2 * reach), text = v === 0 ? '0' : signed(v, v % 1 ? 1 : 0) + (v === reach ? '\u202fmV' : '');
-    if (phone) { if (v % reach === 0) words(s, sx + f * sw, sy + 28, text, { anchor: v < 0 ? 'start' : v > 0 ? 'end' : 'middle' }); }
-    else { const yy = half(sy + sh - f * sh); line(s, sx + sw, yy, sx + sw + 6, yy, 'ink'); words(s, sx + sw + 10, yy + 5, text); }
-  }
 }

@@ -1,5 +1,5 @@
 // Strips over one time axis. The chart library draws scales, bands and lines; hatches, marks, cursor and what the hand does are ours.
-import { add, hatch, line, mark, words, half, signed, isPhone, onResize } from './drawing.js';
+import { add, hatch, line, mark, words, half, signed, isPhone, onResize, clock, timeCursor } from './drawing.js';
 
 let library;
 const load = source => library ??= new Promise((done, failed) => {
@@ -131,13 +131,6 @@ function overlay(d, place, svg) {
   });
 }
 
-function clock(frame, t, withDay) {
-  let offset = 0;
-  for (const [from, minutes] of frame.zones) if (t >= from) offset = minutes;
-  const text = new Date(t + offset * 60_000).toISOString();
-  return (withDay ? text.slice(0, 10) + ' ' : '') + text.slice(11, frame.to - frame.from < 120_000 ? 23 : 19);
-}
-
 function nearest(series, t) {
   let low = 0, high = series.t.length - 1;
   while (low < high) { const mid = (low + high) >> 1; if (series.t[mid] < t) low = mid + 1; else high = mid; }
@@ -196,6 +189,7 @@ function hands(host, get) {
     const d = get();
     d.at = timeAt(e);
     cursor(d);
+    timeCursor.tell(host, d.at);
     if (from === null) return;
     const a = d.x(Math.min(from, d.at)), b = d.x(Math.max(from, d.at));
     box ??= add(d.svg, 'rect', { y: d.place.boxes[0].top, height: d.place.bottom - d.place.boxes[0].top, fill: 'var(--scribe)', opacity: .16 });
@@ -213,7 +207,7 @@ function hands(host, get) {
     if (d.x(b) - d.x(a) > 8) zoom(d, a, b);
   });
   host.addEventListener('dblclick', () => key(get(), '-'));
-  host.addEventListener('keydown', e => { if (!e.ctrlKey && !e.altKey && !e.metaKey && key(get(), e.key)) { e.preventDefault(); e.stopPropagation(); } });
+  host.addEventListener('keydown', e => { if (!e.ctrlKey && !e.altKey && !e.metaKey && key(get(), e.key)) { e.preventDefault(); e.stopPropagation(); if (get().at !== null) timeCursor.tell(host, get().at); } });
 }
 
 function paint(host) {
@@ -247,6 +241,7 @@ export const strips = {
     host._strips = { ...before, ref, echarts, frame, strips: sheets, at: before && before.at >= frame.from && before.at <= frame.to ? before.at : null, say: host.parentElement.querySelector('[data-cursor-say]') };
     if (!before) {
       hands(host, () => host._strips);
+      timeCursor.hear(host, t => { if (host._strips?.place) { host._strips.at = t; cursor(host._strips); } });
       onResize(host, () => paint(host));
       host._theme = new MutationObserver(() => paint(host));
       host._theme.observe(document.documentElement, { attributes: true, attributeFilter: ['data-theme'] });
@@ -257,7 +252,7 @@ export const strips = {
   close(host) {
     host?._theme?.disconnect();
     host?._strips?.chart?.dispose();
-    if (host) delete host._strips;
+    if (host) { timeCursor.deaf(host); delete host._strips; }
   },
   // Keys pressed on the page outside the strips.
   key(name) {

@@ -42,6 +42,9 @@ public sealed record TraceReading
     /// <summary>Runs that touch the range, by hand or recognised, oldest first.</summary>
     public required ImmutableArray<RunRecord> Runs { get; init; }
 
+    /// <summary>All runs of the record, oldest first.</summary>
+    public required ImmutableArray<RunRecord> AllRuns { get; init; }
+
     /// <summary>The newest charge and the newest drive of the whole record; null where there is none.</summary>
     public (RunRecord? Charge, RunRecord? Drive) Newest { get; init; }
 
@@ -89,6 +92,7 @@ public sealed record TraceReading
             Gaps = GapsOf(lines.Columns, range, lateMs),
             Events = events,
             Runs = [.. runs.Where(r => r.FromUnixMs < range.ToUnixMs && (r.ToUnixMs ?? long.MaxValue) >= range.FromUnixMs)],
+            AllRuns = runs,
             Newest = (runs.LastOrDefault(r => r.Kind == RunKind.Charge), runs.LastOrDefault(r => r.Kind == RunKind.Drive)),
             Notes = notes,
             Alarms = [.. alarms.Select(a => a.Transition).Where(RecentStrip.Raised)],

@@ -67,6 +67,58 @@ public sealed class TracesPageTests : PageTest
     }
 
     [Fact]
+    public void Runs_on_record_say_what_was_counted_and_open_their_range()
+    {
+        Services.AddSingleton<IHistory>(new MadeHistory(State.Snapshot.Map, [.. Enumerable.Range(0, 120).Select(s => Now - 120_000 + 1000L * s)], (_, _) => 3.9)
+        {
+            Runs =
+            [
+                new RunRecord(1, RunKind.Charge, "Charge, recognised by its current", Now - 9_000_000, Now - 7_200_000, "recognised", "recognised", """{"endedBy":"over","chargeInAh":25.91,"chargeOutAh":0,"gaps":1,"gapS":12}"""),
+                new RunRecord(2, RunKind.Drive, "Drive, recognised by its current", Now - 7_000_000, Now - 3_600_000, "recognised", "recognised", """{"endedBy":"dataEnd","chargeInAh":0.2,"chargeOutAh":12.34,"gaps":0,"gapS":0}"""),
+                new RunRecord(3, RunKind.Capacity, "B07 at the bench", Now - 3_000_000, Now - 1_800_000, "Bo", "Bo", "not json"),
+                new RunRecord(4, RunKind.Rest, "Rest, recognised by its current", Now - 1_200_000, null, "recognised", "", ""),
+            ],
+        });
+        var page = Show<TracesPage>(State);
+        page.WaitForAssertion(() => Assert.Equal(4, page.FindAll(".runs-table tbody tr").Count));
+        var rows = page.FindAll(".runs-table tbody tr").Select(r => r.TextContent.Replace('\u202f', ' ')).ToList();
+        Assert.Contains("still running", rows[0], StringComparison.Ordinal);
+        Assert.Contains("20 min so far", rows[0], StringComparison.Ordinal);
+        Assert.Contains("nothing was counted", rows[1], StringComparison.Ordinal);
+        Assert.Contains("B07 at the bench (Bo)", rows[1], StringComparison.Ordinal);
+        Assert.Contains("0.20 Ah in, 12.3 Ah out, ended where the data end", rows[2], StringComparison.Ordinal);
+        Assert.Contains("25.9 Ah in, not counted in 1 gap of 12 s", rows[3], StringComparison.Ordinal);
+        page.FindAll(".runs-table button")[3].Click();
+        var uri = Uri.UnescapeDataString(Services.GetRequiredService<NavigationManager>().Uri);
+        // A fortieth of its 1,800 s before and after.
+        Assert.Contains($"from={DateTimeOffset.FromUnixTimeMilliseconds(Now - 9_000_000 - 45_000):yyyy-MM-dd'T'HH:mm:ss.FFF'Z'}", uri, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Without_a_run_the_list_says_which_are_recognised()
+    {
+        Services.AddSingleton<IHistory>(new MadeHistory(State.Snapshot.Map, [Now - 2000, Now - 1000], (_, _) => 3.9));
+        var page = Show<TracesPage>(State);
+        page.WaitForAssertion(() => Assert.Contains("No run yet.", page.Find(".runs").TextContent, StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void A_filter_takes_other_cells_without_asking_the_log_again()
+    {
+        Services.AddSingleton<IHistory>(_history);
+        Services.GetRequiredService<BunitNavigationManager>().NavigateTo(new Dashboard.Strips.TraceAddress(new TimeRange(Now - 600_000, Now), ["B07.3"], []).ToUri());
+        var page = Show<TracesPage>(State);
+        page.WaitForAssertion(() => Assert.Equal(108, page.FindAll(".cells-table tbody tr").Count));
+        Assert.Contains("Farthest of 108 cells: B07.3", page.Find(".carpet-say").TextContent, StringComparison.Ordinal);
+        var asked = _history.Asked.Count;
+        page.FindAll(".carpet-head select")[0].Change("B02");
+        page.WaitForAssertion(() => Assert.Equal(6, page.FindAll(".cells-table tbody tr").Count));
+        page.FindAll(".carpet-head select")[1].Change("doubtful");
+        page.WaitForAssertion(() => Assert.Contains("No cell of B02 to show with \u201conly doubtful\u201d in this range.", page.Find(".carpet-block").TextContent, StringComparison.Ordinal));
+        Assert.Equal(asked, _history.Asked.Count);
+    }
+
+    [Fact]
     public void A_note_needs_a_name_and_a_time_in_the_range_and_is_kept_in_the_log()
     {
         var recorder = new NoteRecorder();

@@ -402,7 +402,7 @@ public class BenchStoryTests
         return new RhythmSamples(times, cells, rhythm);
     }
 
-    private static (NightRecord[] Nights, LowReading Low) Week()
+    internal static (NightRecord[] Nights, LowReading Low) Week()
     {
         var map = PetrelProject.Site("test").Map;
         int Cell(string name) => Enumerable.Range(0, 108).Single(c => map.NameOf(c) == name);

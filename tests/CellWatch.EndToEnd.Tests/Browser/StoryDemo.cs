@@ -1,4 +1,8 @@
+using System.Net.Http.Json;
+using System.Text.Json;
+using CellWatch.Core.Register;
 using CellWatch.EndToEnd.Tests.Support;
+using Microsoft.Playwright;
 
 namespace CellWatch.EndToEnd.Tests.Browser;
 
@@ -24,4 +28,28 @@ internal static class StoryDemo
         await page.Page.WaitForFunctionAsync("() => /of 20 gates proven/.test(document.querySelector('.verdict .say').textContent)", null, new() { Timeout = PatienceMs });
         return page;
     }
+
+    /// <summary>Enters something over HTTP that no screen offers.</summary>
+    public static async Task<JsonElement> EnterAsync(ServiceProcess service, string path, object entry)
+    {
+        var answer = await service.Http.PostAsJsonAsync($"/bench/{path}", new { by = "Anna", entry, basedOn = 0 }, RecordJson.Options);
+        var text = await answer.Content.ReadAsStringAsync();
+        Assert.True(answer.IsSuccessStatusCode, $"{path}: {text}");
+        return JsonDocument.Parse(text).RootElement;
+    }
+
+    /// <summary>Presses something of the simulated pack on the page that offers it.</summary>
+    public static async Task PressAsync(PageUnderTest page, string label)
+    {
+        if (!await page.Page.Locator(".sim-strip").GetByRole(AriaRole.Button, new() { Name = label }).IsVisibleAsync())
+            await page.Page.Locator(".sim-strip").GetByRole(AriaRole.Button, new() { Name = "More faults" }).ClickAsync();
+        await page.Page.Locator(".sim-strip").GetByRole(AriaRole.Button, new() { Name = label }).ClickAsync();
+    }
+
+    /// <summary>A text as it stands on the page, its narrow spaces made plain.</summary>
+    public static async Task<string> PlainAsync(PageUnderTest page, string selector) => (await page.TextAsync(selector)).Replace('\u202f', ' ').Replace('\u2212', '-');
+
+    /// <summary>Waits until a text of the page matches.</summary>
+    public static Task UntilAsync(PageUnderTest page, string selector, string pattern, float patienceMs = PatienceMs) =>
+        page.Page.WaitForFunctionAsync("([s, p]) => new RegExp(p).test(document.querySelector(s)?.textContent.replace(/\u202f/g, ' ') ?? '')", new[] { selector, pattern }, new() { Timeout = patienceMs });
 }

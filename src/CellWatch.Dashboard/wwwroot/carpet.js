@@ -58,7 +58,7 @@ function scale(svg, d, x, y, width, height, lying) {
     if (lying) { words(svg, x + share * width, y + height + 17, text + (share === 1 ? '\u202fmV' : ''), { anchor: share === 0 ? 'start' : share === 1 ? 'end' : 'middle' }); continue; }
     const at = half(y + height - share * height);
     line(svg, x + width, at, x + width + 5, at, 'ink');
-    words(svg, x + width + 8, at + 5, text);
+    words(svg, x + width + 7, at + 5, text);
   }
 }
 
@@ -94,7 +94,7 @@ function paint(host) {
     if (x > L + 14 && x < R - 14) words(d.over, x, H + 22, tick.l, { anchor: 'middle' });
   }
   if (phone) scale(d.over, d, L, H + 34, R - L, 12, true);
-  else scale(d.over, d, R + 16, 8, 14, Math.max(60, H - 16), false);
+  else scale(d.over, d, R + 10, 8, 12, Math.max(60, H - 16), false);
   point(d);
 }
 

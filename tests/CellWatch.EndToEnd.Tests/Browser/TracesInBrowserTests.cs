@@ -25,11 +25,11 @@ public sealed class TracesInBrowserTests(DemoInBrowser demo)
         await page.Page.Keyboard.PressAsync("ArrowRight");
         Assert.Matches("B[0-9]{2}[.][1-6] (about|nothing|no value)", await page.TextAsync("[data-carpet-say]"));
 
-        await page.Page.GetByLabel("Module", new() { Exact = true }).SelectOptionAsync("B07");
+        await page.Page.Locator(".carpet-head select").First.SelectOptionAsync("B07");
         await StoryDemo.UntilAsync(page, ".carpet-say", "Farthest of 6 cells: B07");
         Assert.Contains("module=B07", page.Page.Url, StringComparison.Ordinal);
         Assert.Equal(6, await page.Page.Locator(".cells-table tbody tr").CountAsync());
-        await page.Page.GetByLabel("State in this range").SelectOptionAsync("act-now");
+        await page.Page.Locator(".carpet-head select").Last.SelectOptionAsync("act-now");
         await StoryDemo.UntilAsync(page, ".carpet-block", "No cell of B07 to show with .ACT NOW.|Farthest of [0-9]+ cells?: B07");
         await page.GoAsync("traces?state=doubtfull&cells=B01.1");
         Assert.Contains("There is no state 'doubtfull'", await page.TextAsync("main"), StringComparison.Ordinal);

@@ -35,7 +35,8 @@ public readonly record struct TraceFilter(string Module, string State)
     public ImmutableArray<int> Cells(TraceReading reading)
     {
         var filter = this;
-        return [.. Enumerable.Range(0, reading.Map.CellCount).Where(c => filter.IsInModule(reading.Map, c) && filter.IsInState(reading, c))];
+        var inState = State == Doubtful ? NotAllBelieved(reading.Crowd) : Enumerable.Range(0, reading.Map.CellCount).Where(c => filter.IsInState(reading, c));
+        return [.. inState.Where(c => filter.IsInModule(reading.Map, c))];
     }
 
     /// <summary>Cells of which at least one scan in the range was not believed or had no value.</summary>
@@ -47,7 +48,6 @@ public readonly record struct TraceFilter(string Module, string State)
     private bool IsInState(TraceReading reading, int cell) => State switch
     {
         "" => true,
-        Doubtful => NotAllBelieved(reading.Crowd).Contains(cell),
         "no-data" => HasAlarm(reading, cell, s => s == StateWord.NoData),
         "act-now" => HasAlarm(reading, cell, s => s == StateWord.ActNow),
         _ => HasAlarm(reading, cell, s => s >= StateWord.Caution),

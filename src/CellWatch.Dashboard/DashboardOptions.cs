@@ -19,7 +19,7 @@ public sealed class DashboardOptions
     public TimeZoneInfo TimeZone { get; set; } = TimeZoneInfo.Utc;
 
     /// <summary>The hand cut-off by the name the site gives it: <c>red button on the station</c>.</summary>
-    public string HandCutOffName { get; set; } = "hand cut-off";
+    public string HandCutOffName { get; set; } = T("hand cut-off");
 
     /// <summary>How many times as fast as real time the pack's clock runs; 1 with real instruments.</summary>
     public double TimeFactor { get; set; } = 1;

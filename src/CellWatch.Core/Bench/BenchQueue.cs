@@ -25,7 +25,7 @@ public sealed record QueuedRun(string Module, RunMethod Method, string Rig, Date
 public sealed record BenchQueue(IReadOnlyList<QueuedRun> Runs, DateTimeOffset AllDoneAt, QueuedRun? Next, IReadOnlyList<string> Unserved)
 {
     /// <summary>Rigs of a small workshop: a shelf for every rest test at once, and one load, ten hours a day with someone there (common practice, no source).</summary>
-    public static IReadOnlyList<Rig> UsualRigs { get; } = [new("shelf", [RunMethod.Rest], 18, 24), new("load", [RunMethod.Capacity, RunMethod.Pulse], 1, 10)];
+    public static IReadOnlyList<Rig> UsualRigs { get; } = [new(T("shelf"), [RunMethod.Rest], 18, 24), new(T("load"), [RunMethod.Capacity, RunMethod.Pulse], 1, 10)];
 
     /// <summary>
     /// Plans what is still to be done: each method at the rig that is free first; a module is at one rig at a time. Capacity before rest before
@@ -59,7 +59,7 @@ public sealed record BenchQueue(IReadOnlyList<QueuedRun> Runs, DateTimeOffset Al
         }
 
         var ordered = runs.OrderBy(r => r.From).ThenBy(r => Order(r.Method)).ToList();
-        return new BenchQueue(ordered, runs.Count == 0 ? now : runs.Max(r => r.To), ordered.FirstOrDefault(), [.. unserved.Select(m => $"No rig can do a {m.ToString().ToLowerInvariant()} run: add one.")]);
+        return new BenchQueue(ordered, runs.Count == 0 ? now : runs.Max(r => r.To), ordered.FirstOrDefault(), [.. unserved.Select(m => T($"No rig can do a {m.ToString().ToLowerInvariant()} run: add one."))]);
     }
 
     private static int Order(RunMethod method) => method switch { RunMethod.Capacity => 0, RunMethod.Rest => 1, _ => 2 };

@@ -8,43 +8,54 @@ public static class BenchWording
     /// <summary>A gate's state as it stands on a page.</summary>
     public static string Of(GateState state) => state switch
     {
-        GateState.Proven => "PROVEN",
-        GateState.Ready => "READY",
-        GateState.Reopened => "RE-OPENED",
-        _ => "OPEN",
+        GateState.Proven => T("PROVEN"),
+        GateState.Ready => T("READY"),
+        GateState.Reopened => T("RE-OPENED"),
+        _ => T("OPEN"),
     };
 
     /// <summary>A way to prove a channel.</summary>
     public static string Of(ProofMethod method) => method switch
     {
-        ProofMethod.Stack => "connector by hand meter",
-        ProofMethod.Sum => "sum against terminals",
-        ProofMethod.ModuleLoad => "load on the module",
-        ProofMethod.CellRhythm => "cell rhythm",
-        ProofMethod.WarmHand => "warm hand",
-        ProofMethod.KnownCurrent => "known load, then charger",
-        _ => "string voltage against hand meter and sum",
+        ProofMethod.Stack => T("connector by hand meter"),
+        ProofMethod.Sum => T("sum against terminals"),
+        ProofMethod.ModuleLoad => T("load on the module"),
+        ProofMethod.CellRhythm => T("cell rhythm"),
+        ProofMethod.WarmHand => T("warm hand"),
+        ProofMethod.KnownCurrent => T("known load, then charger"),
+        _ => T("string voltage against hand meter and sum"),
     };
 
     /// <summary>A verdict.</summary>
     public static string Of(Verdict verdict) => verdict switch
     {
-        Verdict.Accept => "accept",
-        Verdict.AcceptWithLimits => "accept with limits",
-        Verdict.LowPowerOnly => "low power only",
-        Verdict.Reject => "reject",
-        _ => "undecided",
+        Verdict.Accept => T("accept"),
+        Verdict.AcceptWithLimits => T("accept with limits"),
+        Verdict.LowPowerOnly => T("low power only"),
+        Verdict.Reject => T("reject"),
+        _ => T("undecided"),
     };
 
     /// <summary>Why a cell stands where it does after a night.</summary>
     public static string Of(NightCause cause) => cause switch
     {
-        NightCause.ChargeOffset => "charge offset",
-        NightCause.LowCapacity => "low capacity",
-        NightCause.Leak => "leak",
-        NightCause.BleedStuckOn => "bleed stays on",
-        NightCause.BleedDead => "bleed does nothing",
-        NightCause.Level => "level",
-        _ => "undecided",
+        NightCause.ChargeOffset => T("charge offset"),
+        NightCause.LowCapacity => T("low capacity"),
+        NightCause.Leak => T("leak"),
+        NightCause.BleedStuckOn => T("bleed stays on"),
+        NightCause.BleedDead => T("bleed does nothing"),
+        NightCause.Level => T("level"),
+        _ => T("undecided"),
+    };
+
+    /// <summary>A criterion of a grade; the records keep its English name.</summary>
+    public static string Criterion(string name) => name switch
+    {
+        "inspection" => T("inspection"),
+        "rest test" => T("rest test"),
+        "capacity" => T("capacity"),
+        "resistance" => T("resistance"),
+        "isolation" => T("isolation"),
+        _ => name,
     };
 }

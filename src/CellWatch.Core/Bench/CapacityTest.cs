@@ -11,7 +11,7 @@ namespace CellWatch.Core.Bench;
 public static class CapacityTest
 {
     /// <summary>Name of the fitness point that only the end of a discharge can meet.</summary>
-    internal const string EndedByGroup = "ended by a group";
+    internal static string EndedByGroup => T("ended by a group");
 
     private const double LoadFromShare = 0.5;
 
@@ -166,24 +166,24 @@ public static class CapacityTest
         var unflat = loaded.Skip(3).SkipLast(3).Count(i => Math.Abs(Math.Abs(r.CurrentA[used[i]]) - loadA) > s.FlatShare * loadA);
         var points = new List<FitnessPoint>
         {
-            new("current flat", unflat <= 0.01 * loaded.Count, unflat <= 0.01 * loaded.Count ? $"within {100 * s.FlatShare:0} % of {loadA:0.0} A" : $"{unflat} of {loaded.Count} rows off {loadA:0.0} A by more than {100 * s.FlatShare:0} %"),
-            new("time forward", back.Count == 0, back.Count == 0 ? "no step back" : $"the clock stepped back in {back.Count} rows: marked, kept, not used"),
-            new("sense connection", fault is null, fault is null ? "no step too large for a cell" : SenseSentence(fault)),
-            new(EndedByGroup, ended, ended ? $"first group at {s.LowestV:0.00} V" : $"no group reached {s.LowestV:0.00} V: this is not a capacity"),
+            new(T("current flat"), unflat <= 0.01 * loaded.Count, unflat <= 0.01 * loaded.Count ? T($"within {100 * s.FlatShare:0} % of {loadA:0.0} A") : T($"{unflat} of {loaded.Count} rows off {loadA:0.0} A by more than {100 * s.FlatShare:0} %")),
+            new(T("time forward"), back.Count == 0, back.Count == 0 ? T("no step back") : T($"the clock stepped back in {back.Count} rows: marked, kept, not used")),
+            new(T("sense connection"), fault is null, fault is null ? T("no step too large for a cell") : SenseSentence(fault)),
+            new(EndedByGroup, ended, ended ? T($"first group at {s.LowestV:0.00} V") : T($"no group reached {s.LowestV:0.00} V: this is not a capacity")),
         };
         if (r.TemperatureDegC is { } degC)
         {
             var inside = used.Select(i => degC[i]).Where(double.IsFinite).ToList();
             var steady = inside.Count > 0 && inside.Min() >= s.ColdestDegC && inside.Max() <= s.HottestDegC;
-            points.Add(new("temperature", steady, inside.Count == 0 ? "no reading" : $"{inside.Min():0.0}-{inside.Max():0.0} degC"));
+            points.Add(new(T("temperature"), steady, inside.Count == 0 ? T("no reading") : $"{inside.Min():0.0}-{inside.Max():0.0} degC"));
         }
-        else points.Add(new("temperature", false, "not recorded: not comparable with other modules"));
+        else points.Add(new(T("temperature"), false, T("not recorded: not comparable with other modules")));
 
         if (r.TesterAh is { } tester)
         {
             var testerAh = Math.Abs(tester[^1]);
             var percent = 100 * (outAh - testerAh) / outAh;
-            points.Add(new("own count against tester", Math.Abs(percent) <= 1, $"own {outAh:0.00} Ah, tester {testerAh:0.00} Ah, difference {percent:0.0} %"));
+            points.Add(new(T("own count against tester"), Math.Abs(percent) <= 1, T($"own {outAh:0.00} Ah, tester {testerAh:0.00} Ah, difference {percent:0.0} %")));
         }
 
         return points;
@@ -196,24 +196,24 @@ public static class CapacityTest
         if (others.Length == 0 || !double.IsFinite(own)) return "";
         var median = Robust.Median(others);
         return own <= 1.1 * median
-            ? $"Low capacity, not high resistance, makes group {lowest + 1} weak: its 10 s resistance is {own:0.00} mOhm, its siblings' median {median:0.00} mOhm."
-            : $"Group {lowest + 1} is also more resistive than its siblings ({own:0.00} against {median:0.00} mOhm, 10 s): part of its early end is voltage drop, not charge.";
+            ? T($"Low capacity, not high resistance, makes group {lowest + 1} weak: its 10 s resistance is {own:0.00} mOhm, its siblings' median {median:0.00} mOhm.")
+            : T($"Group {lowest + 1} is also more resistive than its siblings ({own:0.00} against {median:0.00} mOhm, 10 s): part of its early end is voltage drop, not charge.");
     }
 
     private static string Sentence(
         DischargeRecording r, List<int> used, List<int> loaded, double outAh, int lowest, bool ended, int back, SenseFault? fault, CapacitySettings s)
     {
-        var clock = back > 0 ? $" The clock stepped back: {back} rows are marked and kept, not used." : "";
+        var clock = back > 0 ? T($" The clock stepped back: {back} rows are marked and kept, not used.") : "";
         var sense = fault is null ? "" : " " + SenseSentence(fault);
-        if (!ended) return $"{outAh:0.000} Ah out; no group reached {s.LowestV:0.00} V.{clock}{sense}";
+        if (!ended) return T($"{outAh:0.000} Ah out; no group reached {s.LowestV:0.00} V.{clock}{sense}");
         var end = used[loaded[^1]];
-        if (r.CellV.Length == 1) return $"{outAh:0.000} Ah out, ended at {r.CellV[0][end]:0.000} V.{clock}{sense}";
+        if (r.CellV.Length == 1) return T($"{outAh:0.000} Ah out, ended at {r.CellV[0][end]:0.000} V.{clock}{sense}");
         var next = Enumerable.Range(0, r.CellV.Length).Where(g => g != lowest).MinBy(g => r.CellV[g][end]);
-        return $"{outAh:0.00} Ah. Group {lowest + 1} ended it at {r.CellV[lowest][end]:0.000} V; the next, group {next + 1}, was at {r.CellV[next][end]:0.000} V.{clock}{sense}";
+        return T($"{outAh:0.00} Ah. Group {lowest + 1} ended it at {r.CellV[lowest][end]:0.000} V; the next, group {next + 1}, was at {r.CellV[next][end]:0.000} V.{clock}{sense}");
     }
 
     private static string SenseSentence(SenseFault fault) =>
-        $"The voltage jumps by {fault.LowMilliohm:0}-{fault.HighMilliohm:0} mOhm times the current when it starts or stops: not believable for this cell. Check the sense connection; it carries current or makes poor contact. This is not printed as resistance of the cell.";
+        T($"The voltage jumps by {fault.LowMilliohm:0}-{fault.HighMilliohm:0} mOhm times the current when it starts or stops: not believable for this cell. Check the sense connection; it carries current or makes poor contact. This is not printed as resistance of the cell.");
 
     private static List<int> LoadedRows(DischargeRecording r, List<int> used)
     {

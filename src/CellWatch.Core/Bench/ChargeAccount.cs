@@ -99,7 +99,7 @@ public static class ChargeAccount
         var details = new ChargeDetails(
             source, reading.LimitedAtUnixMs is { } ms ? At(ms) : null, reading.HighestCell < 0 ? "" : map.NameOf(reading.HighestCell), reading.HighestV, At(reading.HighestAtUnixMs),
             1000 * (limits.ChargeTargetV - reading.HighestV), reading.LongestAtTargetS, reading.TaperS, reading.TaperRSquared, reading.EndA,
-            reading.HottestSensor < 0 ? "not known" : $"{map.NameOf(reading.HottestSensor)} {reading.HottestDegC:0.0} degC", reading.NotCountedS, [.. reading.Gaps.Select(g => g with { At = g.At.ToOffset(offset) })], presence,
+            reading.HottestSensor < 0 ? T("not known") : $"{map.NameOf(reading.HottestSensor)} {reading.HottestDegC:0.0} degC", reading.NotCountedS, [.. reading.Gaps.Select(g => g with { At = g.At.ToOffset(offset) })], presence,
             [.. during.Select(t => new ChargeEvent(At(t.WallUnixMs), t.Alarm.Message, "")).Concat(Other(reading, trail).Select(Here)).OrderBy(e => e.At)], Remarks(reading, trail, cut));
         return new ChargeRecord(
             order.Id.Trim(), order.Kind, At(reading.FromUnixMs), At(reading.ToUnixMs), preconditions, cut, limited ? map.NameOf(reading.LimitedBy) : "", reading.LimitedAtV, reading.LimitedAtA, reading.LimitedAtDegC,
@@ -120,13 +120,13 @@ public static class ChargeAccount
     private static List<string> Remarks(ChargeReading reading, ChargeTrail trail, DateTimeOffset? cut)
     {
         var remarks = new List<string>();
-        if (reading.Gaps.Count > 0) remarks.Add($"{reading.Gaps.Count} {(reading.Gaps.Count == 1 ? "gap" : "gaps")} in the record, {reading.Gaps.Sum(g => g.LengthS):0} s together: nothing is counted across them.");
-        if (reading.NotCountedS > 0) remarks.Add($"Charge or energy was not known for {reading.NotCountedS:0} s: what went in is at least the figure given.");
-        if (reading.LimitedBy < 0) remarks.Add("No cell was at its target: whether the current obeys the limit is not shown by this charge.");
-        else if (double.IsNaN(reading.TaperS)) remarks.Add("No exponential fits the taper, or it was too short to fit.");
+        if (reading.Gaps.Count > 0) remarks.Add(T($"{reading.Gaps.Count} {(reading.Gaps.Count == 1 ? "gap" : "gaps")} in the record, {reading.Gaps.Sum(g => g.LengthS):0} s together: nothing is counted across them."));
+        if (reading.NotCountedS > 0) remarks.Add(T($"Charge or energy was not known for {reading.NotCountedS:0} s: what went in is at least the figure given."));
+        if (reading.LimitedBy < 0) remarks.Add(T("No cell was at its target: whether the current obeys the limit is not shown by this charge."));
+        else if (double.IsNaN(reading.TaperS)) remarks.Add(T("No exponential fits the taper, or it was too short to fit."));
         if (cut is null && trail.Commands.Any(c => c.Accepted && c.Command == nameof(Commands.HandCutOffTried) && IsIn(reading, c.WallUnixMs, 300_000)))
-            remarks.Add($"The hand cut-off was reported, but the log does not show the current fall to zero within {CutSeenWithinS:0} s before it.");
-        if (double.IsNaN(trail.RestPercent)) remarks.Add("The charge level at the beginning is not known: there was no rest before it, or the curve does not tell there.");
+            remarks.Add(T($"The hand cut-off was reported, but the log does not show the current fall to zero within {CutSeenWithinS:0} s before it."));
+        if (double.IsNaN(trail.RestPercent)) remarks.Add(T("The charge level at the beginning is not known: there was no rest before it, or the curve does not tell there."));
         return remarks;
     }
 
@@ -136,9 +136,9 @@ public static class ChargeAccount
 
     private static string Words(string command) => command switch
     {
-        nameof(Commands.HandCutOffTried) => "hand cut-off reported as tried",
-        nameof(Commands.ArmPermit) => "charge permit armed or disarmed",
-        _ => "an alarm acknowledged",
+        nameof(Commands.HandCutOffTried) => T("hand cut-off reported as tried"),
+        nameof(Commands.ArmPermit) => T("charge permit armed or disarmed"),
+        _ => T("an alarm acknowledged"),
     };
 
     private static List<ChargeEvent> Presence(ChargeTrail trail) =>

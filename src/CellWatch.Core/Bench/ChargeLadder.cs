@@ -58,8 +58,8 @@ public static class ChargeLadder
     /// <summary>Rules that stop a charge.</summary>
     public static IReadOnlyList<string> StopRules { get; } =
     [
-        "a channel unproven", "a channel silent for 5 s", "a cell over its warning", "a temperature that the current does not explain", "isolation falls", "current does not fall while a cell is at its target for 10 s",
-        "nobody confirmed presence for 30 min",
+        T("a channel unproven"), T("a channel silent for 5 s"), T("a cell over its warning"), T("a temperature that the current does not explain"), T("isolation falls"), T("current does not fall while a cell is at its target for 10 s"),
+        T("nobody confirmed presence for 30 min"),
     ];
 
     /// <summary>All preconditions with what is missing.</summary>
@@ -70,21 +70,21 @@ public static class ChargeLadder
         var present = f.PresenceMinutesAgo is { } minutes && minutes <= PresenceMinutes;
         var list = new List<Precondition>
         {
-            new("cell type", f.CellTypeChosen, f.CellTypeChosen ? "chosen" : "Choose the cell type first. Without it there are no limits to judge by."),
-            new("channels proven", f.AllProven, f.ProofSentence),
-            new("front ends isolated", f.FrontEndsIsolated is true, f.FrontEndsIsolated switch { true => "yes", false => "A front end is not isolated: not supervised. Do not touch the laptop or its leads.", _ => "Not known for a front end: not supervised. Do not touch the laptop or its leads." }),
-            new("data fresh", f.DataAgeS <= FreshS, $"{f.DataAgeS:0.0} s"),
-            new("hand cut-off", f.HandCutOff.Length > 0 && f.CutOffTriedHoursAgo is { } h && h <= CutOffTriedHours, CutOff(f)),
+            new(T("cell type"), f.CellTypeChosen, f.CellTypeChosen ? "chosen" : T("Choose the cell type first. Without it there are no limits to judge by.")),
+            new(T("channels proven"), f.AllProven, f.ProofSentence),
+            new(T("front ends isolated"), f.FrontEndsIsolated is true, f.FrontEndsIsolated switch { true => "yes", false => T("A front end is not isolated: not supervised. Do not touch the laptop or its leads."), _ => T("Not known for a front end: not supervised. Do not touch the laptop or its leads.") }),
+            new(T("data fresh"), f.DataAgeS <= FreshS, $"{f.DataAgeS:0.0} s"),
+            new(T("hand cut-off"), f.HandCutOff.Length > 0 && f.CutOffTriedHoursAgo is { } h && h <= CutOffTriedHours, CutOff(f)),
             new("isolation", f.IsolationPassed, f.IsolationSentence),
-            new("pre-charge", f.PrechargeGood, f.PrechargeGood ? "good" : "No good pre-charge on record."),
-            new("temperature", f.ColdestDegC >= Math.Max(limits.ChargeColdWarnDegC, coldest) && f.HottestDegC <= Math.Min(limits.ChargeHotWarnDegC, hottest + 5), $"{(double.IsNaN(f.ColdestDegC) ? "not known" : $"{f.ColdestDegC:0.0}-{f.HottestDegC:0.0} degC")}, {coldest:0}-{hottest:0} advised"),
-            new("charge level", f.ChargePercent is >= 25 and <= 45, $"{(double.IsNaN(f.ChargePercent) ? "not known" : $"{f.ChargePercent:0} %")}, 30-40 % advised for the first"),
-            new("person present", present, present ? $"confirmed {f.PresenceMinutesAgo:0} min ago" : "Press 'I am here'."),
+            new("pre-charge", f.PrechargeGood, f.PrechargeGood ? "good" : T("No good pre-charge on record.")),
+            new("temperature", f.ColdestDegC >= Math.Max(limits.ChargeColdWarnDegC, coldest) && f.HottestDegC <= Math.Min(limits.ChargeHotWarnDegC, hottest + 5), T($"{(double.IsNaN(f.ColdestDegC) ? T("not known") : $"{f.ColdestDegC:0.0}-{f.HottestDegC:0.0} degC")}, {coldest:0}-{hottest:0} advised")),
+            new(T("charge level"), f.ChargePercent is >= 25 and <= 45, T($"{(double.IsNaN(f.ChargePercent) ? T("not known") : $"{f.ChargePercent:0} %")}, 30-40 % advised for the first")),
+            new(T("person present"), present, present ? T($"confirmed {f.PresenceMinutesAgo:0} min ago") : T("Press 'I am here'.")),
         };
         if (dc)
         {
-            list.Add(new("second person", f.People >= 2, f.People >= 2 ? "two people" : "Two people: one looks at nothing but the screen."));
-            list.Add(new("first AC charge", f.AcProven, f.AcProven ? "proven" : "Prove the first AC charge before."));
+            list.Add(new(T("second person"), f.People >= 2, f.People >= 2 ? T("two people") : T("Two people: one looks at nothing but the screen.")));
+            list.Add(new(T("first AC charge"), f.AcProven, f.AcProven ? "proven" : T("Prove the first AC charge before.")));
         }
 
         return list;
@@ -94,25 +94,25 @@ public static class ChargeLadder
     public static IReadOnlyList<LadderStep> Steps(ChargeKind kind, double capacityAh) => kind == ChargeKind.Ac
         ?
         [
-            new("Press the hand cut-off once and see the current fall to zero", 0.1 * capacityAh, "current 0 A"),
-            new("Charge from 30-40 % to 60 %, attended", 0.1 * capacityAh, "60 %"),
-            new("Repeat to 80 %", 0.1 * capacityAh, "80 %"),
-            new("To the top", 0.05 * capacityAh, "highest cell at its target"),
+            new(T("Press the hand cut-off once and see the current fall to zero"), 0.1 * capacityAh, T("current 0 A")),
+            new(T("Charge from 30-40 % to 60 %, attended"), 0.1 * capacityAh, "60 %"),
+            new(T("Repeat to 80 %"), 0.1 * capacityAh, "80 %"),
+            new(T("To the top"), 0.05 * capacityAh, T("highest cell at its target")),
         ]
         :
         [
-            new("Press the hand cut-off once and see the current fall to zero", 0.25 * capacityAh, "current 0 A"),
-            new("One minute", 0.25 * capacityAh, "1 min"),
-            new("Ten minutes, then stop and look at the joints with a thermal camera", 0.3 * capacityAh, "10 min"),
-            new("Step up", 0.5 * capacityAh, "first cell at its target, or as planned"),
+            new(T("Press the hand cut-off once and see the current fall to zero"), 0.25 * capacityAh, T("current 0 A")),
+            new(T("One minute"), 0.25 * capacityAh, "1 min"),
+            new(T("Ten minutes, then stop and look at the joints with a thermal camera"), 0.3 * capacityAh, "10 min"),
+            new(T("Step up"), 0.5 * capacityAh, T("first cell at its target, or as planned")),
         ];
 
     private static string CutOff(ChargeFacts f)
     {
-        if (f.HandCutOff.Length == 0) return "Name the hand cut-off in the site file, in the words on it.";
+        if (f.HandCutOff.Length == 0) return T("Name the hand cut-off in the site file, in the words on it.");
         return f.CutOffTriedHoursAgo is { } hours && hours <= CutOffTriedHours
-            ? $"{f.HandCutOff}: tried {hours:0.0} h ago, current fell to zero"
-            : $"{f.HandCutOff}: not tried today. Press it once under current and see the current fall to zero.";
+            ? T($"{f.HandCutOff}: tried {hours:0.0} h ago, current fell to zero")
+            : T($"{f.HandCutOff}: not tried today. Press it once under current and see the current fall to zero.");
     }
 }
 

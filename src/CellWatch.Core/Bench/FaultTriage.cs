@@ -49,41 +49,41 @@ public static class FaultTriage
     /// <summary>The order of thought, said above the table.</summary>
     public static IReadOnlyList<string> Order { get; } =
     [
-        "Is anyone at risk? Then stop, distance.", "Is it the measurement or the cell?", "One cell, one module, one front end, one cable, everything?", "What changed just before?",
+        T("Is anyone at risk? Then stop, distance."), T("Is it the measurement or the cell?"), T("One cell, one module, one front end, one cable, everything?"), T("What changed just before?"),
     ];
 
     /// <summary>The table.</summary>
     public static IReadOnlyList<TriageRow> Table { get; } =
     [
-        new("mirrored-neighbours", "two neighbours, equal and opposite mV", "shared tap or lead", "hand meter at the cell; bleed test"),
-        new("front-end-shift", "all channels of one front end shift together", "its reference, supply or ground", "hand meter on one cell; exchange front ends"),
-        new("constant-value", "one value constant to the last digit while current changes", "stuck channel or repeated frame", "variance zero; sequence counter"),
-        new("copied-neighbour", "one value equals its neighbour's exactly", "multiplexer stuck", "correlation 1.000"),
-        new("all-at-once", "all at once, with charger or inverter", "ground loop or common mode", "laptop on battery; isolator"),
-        new("zero-and-double", "0 V and about twice the cell on the next", "open tap", "open-wire test"),
-        new("negative-or-over-5", "negative or above 5 V", "mis-ordered leads", "unplug at once; measure the connector by hand"),
-        new("sensor-extreme", "one sensor at -40 or +125 degC", "open or short", "ohmmeter"),
-        new("temperature-mirrored", "temperatures left and right exchanged against the load", "exchanged sensors", "warm hand"),
-        new("counter-falls", "charge counter falls while voltages rise", "current sensor reversed", "known load"),
-        new("resistance-step", "a step in resistance on one date", "joint or parallel cell", "ohmic against slow part; capacity"),
-        new("spikes-on-bumps", "spikes on bumps", "loose tap", "count per distance"),
+        new("mirrored-neighbours", T("two neighbours, equal and opposite mV"), T("shared tap or lead"), T("hand meter at the cell; bleed test")),
+        new("front-end-shift", T("all channels of one front end shift together"), T("its reference, supply or ground"), T("hand meter on one cell; exchange front ends")),
+        new("constant-value", T("one value constant to the last digit while current changes"), T("stuck channel or repeated frame"), T("variance zero; sequence counter")),
+        new("copied-neighbour", T("one value equals its neighbour's exactly"), T("multiplexer stuck"), T("correlation 1.000")),
+        new("all-at-once", T("all at once, with charger or inverter"), T("ground loop or common mode"), T("laptop on battery; isolator")),
+        new("zero-and-double", T("0 V and about twice the cell on the next"), T("open tap"), T("open-wire test")),
+        new("negative-or-over-5", T("negative or above 5 V"), T("mis-ordered leads"), T("unplug at once; measure the connector by hand")),
+        new("sensor-extreme", T("one sensor at -40 or +125 degC"), T("open or short"), "ohmmeter"),
+        new("temperature-mirrored", T("temperatures left and right exchanged against the load"), T("exchanged sensors"), T("warm hand")),
+        new("counter-falls", T("charge counter falls while voltages rise"), T("current sensor reversed"), T("known load")),
+        new("resistance-step", T("a step in resistance on one date"), T("joint or parallel cell"), T("ohmic against slow part; capacity")),
+        new("spikes-on-bumps", T("spikes on bumps"), T("loose tap"), T("count per distance")),
     ];
 
     /// <summary>What a file still needs before it may be closed; null when it may.</summary>
     public static string? Missing(FaultFile file)
     {
         var missing = new List<string>();
-        if (file.EvidenceWindow.Length == 0) missing.Add("the frozen stretch of the log");
-        if (file.Tests.IsDefaultOrEmpty) missing.Add("a test with its reading");
-        if (file.Finding.Length == 0) missing.Add("the finding");
-        if (file.Fix.Length == 0) missing.Add("the fix");
-        if (!file.ProofAfterFix.Any(char.IsAsciiDigit)) missing.Add("a measurement after the fix, with its figure");
+        if (file.EvidenceWindow.Length == 0) missing.Add(T("the frozen stretch of the log"));
+        if (file.Tests.IsDefaultOrEmpty) missing.Add(T("a test with its reading"));
+        if (file.Finding.Length == 0) missing.Add(T("the finding"));
+        if (file.Fix.Length == 0) missing.Add(T("the fix"));
+        if (!file.ProofAfterFix.Any(char.IsAsciiDigit)) missing.Add(T("a measurement after the fix, with its figure"));
         return missing.Count == 0 ? null : string.Join(", ", missing);
     }
 
     /// <summary>Closes a file.</summary>
     /// <exception cref="Register.RefusedException">Something is missing.</exception>
     public static FaultFile Close(FaultFile file) => Missing(file) is { } missing
-        ? throw new Register.RefusedException($"{file.Id} is not closed. Missing: {missing}.")
+        ? throw new Register.RefusedException(T($"{file.Id} is not closed. Missing: {missing}."))
         : file with { Closed = true };
 }

@@ -5,20 +5,20 @@ namespace CellWatch.Core.Bench;
 /// <summary>Judges each criterion of a grade card.</summary>
 internal static class GradeLines
 {
-    public static GradeLine Missing(string criterion) => new(criterion, "-", "-", "-", "", Verdict.Undecided, "not tested", null);
+    public static GradeLine Missing(string criterion) => new(criterion, "-", "-", "-", "", Verdict.Undecided, T("not tested"), null);
 
     public static GradeLine Rest(ModuleEvidence m, GradeLimits limits)
     {
-        if (m.Rest is not { } rest) return Missing("rest test");
+        if (m.Rest is not { } rest) return Missing(T("rest test"));
         var value = rest.LeakMilliampere > rest.SmallestFoundMilliampere ? $"{rest.LeakMilliampere:0.0}+-{rest.HalfWidthMilliampere:0.0} mA" : $"<{rest.SmallestFoundMilliampere:0.0} mA";
-        var remark = $"group {rest.WorstCell}; could have found {rest.SmallestFoundMilliampere:0.0} mA";
+        var remark = T($"group {rest.WorstCell}; could have found {rest.SmallestFoundMilliampere:0.0} mA");
         var reject = rest.LeakMilliampere > limits.LeakRejectMilliampere || rest.Steepens;
         var limited = rest.LeakMilliampere > limits.LeakAcceptMilliampere && rest.LeakMilliampere > rest.SmallestFoundMilliampere;
         var verdict = rest.Undecided || rest.SmallestFoundMilliampere > limits.LeakRejectMilliampere ? Verdict.Undecided
             : reject ? Verdict.Reject : limited ? Verdict.AcceptWithLimits : Verdict.Accept;
         var setting = reject ? nameof(limits.LeakRejectMilliampere) : nameof(limits.LeakAcceptMilliampere);
         var limit = reject ? limits.LeakRejectMilliampere : limits.LeakAcceptMilliampere;
-        return new GradeLine("rest test", value, "-", $"<={limit:0.#} mA", Camel(setting), verdict, remark, rest.Link);
+        return new GradeLine(T("rest test"), value, "-", $"<={limit:0.#} mA", Camel(setting), verdict, remark, rest.Link);
     }
 
     public static GradeLine Capacity(ModuleEvidence m, Siblings siblings, GradeLimits limits)
@@ -30,18 +30,18 @@ internal static class GradeLines
         var score = Robust.ModifiedZ(worst.Value, siblings.WorstGroupAh, siblings.MadAh, limits.CapacityResolutionAh);
         var belowPercent = 100 * (1 - worst.Value / siblings.WorstGroupAh);
         double acceptAh = limits.HealthAcceptPercent / 100 * limits.RatedGroupAh, rejectAh = limits.HealthRejectPercent / 100 * limits.RatedGroupAh;
-        var remark = $"group {cell + 1}, {health:0} % of {limits.RatedGroupAh:0} Ah";
+        var remark = T($"group {cell + 1}, {health:0} % of {limits.RatedGroupAh:0} Ah");
 
         GradeLine Line(Verdict verdict, string limit, string setting, string more) => new(
             "capacity", $"{worst.Value:0.0}+-{worst.Sigma:0.0} Ah", $"{siblings.WorstGroupAh:0.0}", limit, Camel(setting), verdict, more.Length == 0 ? remark : $"{remark}; {more}", test.Link);
 
-        if (!test.IsFit) return Line(Verdict.Undecided, "-", "", "the run is not fit to be used: repeat it");
+        if (!test.IsFit) return Line(Verdict.Undecided, "-", "", T("the run is not fit to be used: repeat it"));
         if (Math.Abs(test.TemperatureDegC - siblings.CapacityDegC) > limits.CompareWithinK)
-            return Line(Verdict.Undecided, $"within {limits.CompareWithinK:0} K", nameof(limits.CompareWithinK), $"taken at {test.TemperatureDegC:0} degC, siblings at {siblings.CapacityDegC:0}: not comparable, repeat it");
+            return Line(Verdict.Undecided, T($"within {limits.CompareWithinK:0} K"), nameof(limits.CompareWithinK), T($"taken at {test.TemperatureDegC:0} degC, siblings at {siblings.CapacityDegC:0}: not comparable, repeat it"));
         if (health < limits.HealthRejectPercent) return Line(Verdict.Reject, $">={rejectAh:0.#} Ah", nameof(limits.HealthRejectPercent), "");
         if (health < limits.HealthAcceptPercent) return Line(Verdict.AcceptWithLimits, $">={acceptAh:0.#} Ah", nameof(limits.HealthAcceptPercent), "");
         return score < -limits.SiblingScore
-            ? Line(Verdict.AcceptWithLimits, $"score >=-{limits.SiblingScore:0.0}", nameof(limits.SiblingScore), $"{belowPercent:0} % below siblings (score {score:0.0})")
+            ? Line(Verdict.AcceptWithLimits, T($"score >=-{limits.SiblingScore:0.0}"), nameof(limits.SiblingScore), T($"{belowPercent:0} % below siblings (score {score:0.0})"))
             : Line(Verdict.Accept, $">={acceptAh:0.#} Ah", nameof(limits.HealthAcceptPercent), "");
     }
 
@@ -54,10 +54,10 @@ internal static class GradeLines
         var within = ratio <= limits.ResistanceAcceptRatio;
         var setting = within || ratio <= limits.ResistanceLimitRatio ? nameof(limits.ResistanceAcceptRatio) : nameof(limits.ResistanceLimitRatio);
         var allowed = (setting == nameof(limits.ResistanceAcceptRatio) ? limits.ResistanceAcceptRatio : limits.ResistanceLimitRatio) * siblings.TenSecondMilliohm;
-        var remark = $"group {cell + 1}, {ratio:0.00} x siblings, 10 s at {test.ChargePercent:0} % and {test.TemperatureDegC:0} degC";
+        var remark = T($"group {cell + 1}, {ratio:0.00} x siblings, 10 s at {test.ChargePercent:0} % and {test.TemperatureDegC:0} degC");
         var verdict = within ? Verdict.Accept : ratio <= limits.ResistanceLimitRatio ? Verdict.AcceptWithLimits : Verdict.LowPowerOnly;
         if (Math.Abs(test.TemperatureDegC - siblings.ResistanceDegC) > limits.CompareWithinK)
-            (verdict, remark) = (Verdict.Undecided, $"taken at {test.TemperatureDegC:0} degC, siblings at {siblings.ResistanceDegC:0}: not comparable, repeat it");
+            (verdict, remark) = (Verdict.Undecided, T($"taken at {test.TemperatureDegC:0} degC, siblings at {siblings.ResistanceDegC:0}: not comparable, repeat it"));
         else if (!within) (verdict, remark) = WithCause(m, test, cell, siblings, verdict, remark);
         return new GradeLine("resistance", $"{worst:0.00} mOhm", $"{siblings.TenSecondMilliohm:0.00}", $"<={allowed:0.00} mOhm", Camel(setting), verdict, remark, test.Link);
     }
@@ -69,7 +69,7 @@ internal static class GradeLines
         var verdict = reject ? Verdict.Reject : test.Megohm < limits.IsolationAcceptMegohm ? Verdict.AcceptWithLimits : Verdict.Accept;
         return new GradeLine(
             "isolation", $"{test.Megohm:0.##} MOhm", "-", $">={(reject ? limits.IsolationRejectMegohm : limits.IsolationAcceptMegohm):0.##} MOhm",
-            Camel(reject ? nameof(limits.IsolationRejectMegohm) : nameof(limits.IsolationAcceptMegohm)), verdict, "terminal to case", test.Link);
+            Camel(reject ? nameof(limits.IsolationRejectMegohm) : nameof(limits.IsolationAcceptMegohm)), verdict, T("terminal to case"), test.Link);
     }
 
     private static (Verdict, string) WithCause(ModuleEvidence m, ResistanceEvidence test, int cell, Siblings siblings, Verdict verdict, string remark)
@@ -79,7 +79,7 @@ internal static class GradeLines
         var slowRatio = (test.TenSecondMilliohm[cell] - test.OhmicMilliohm[cell]) / (siblings.TenSecondMilliohm - siblings.OhmicMilliohm);
         var capacityRatio = m.Capacity is { } c && cell < c.GroupAh.Count ? c.GroupAh[cell].Value / siblings.WorstGroupAh : 1;
         var cause = PulseTest.Cause(ohmicRatio, slowRatio, capacityRatio);
-        return (cause.Contains("parallel cell", StringComparison.Ordinal) ? Verdict.Reject : verdict, $"{remark}; {cause}");
+        return (cause == PulseTest.LostParallelCell ? Verdict.Reject : verdict, $"{remark}; {cause}");
     }
 
     private static string Camel(string name) => name.Length == 0 ? "" : char.ToLowerInvariant(name[0]) + name[1..];

@@ -54,12 +54,12 @@ public static class HealthCheck
     public static IReadOnlyList<string> Unlike(TestConditions a, TestConditions b)
     {
         var why = new List<string>();
-        if (!string.Equals(a.Method, b.Method, StringComparison.OrdinalIgnoreCase)) why.Add($"method '{b.Method}' against '{a.Method}'");
-        if (Math.Abs(a.TemperatureDegC - b.TemperatureDegC) > AlikeK) why.Add($"{b.TemperatureDegC:0} degC against {a.TemperatureDegC:0} degC");
-        if (Math.Abs(a.RateA - b.RateA) > AlikeRate * Math.Abs(a.RateA)) why.Add($"{b.RateA:0} A against {a.RateA:0} A");
+        if (!string.Equals(a.Method, b.Method, StringComparison.OrdinalIgnoreCase)) why.Add(T($"method '{b.Method}' against '{a.Method}'"));
+        if (Math.Abs(a.TemperatureDegC - b.TemperatureDegC) > AlikeK) why.Add(T($"{b.TemperatureDegC:0} degC against {a.TemperatureDegC:0} degC"));
+        if (Math.Abs(a.RateA - b.RateA) > AlikeRate * Math.Abs(a.RateA)) why.Add(T($"{b.RateA:0} A against {a.RateA:0} A"));
         if (Math.Abs(a.FromPercent - b.FromPercent) > AlikePercent || Math.Abs(a.ToPercent - b.ToPercent) > AlikePercent)
-            why.Add($"window {b.FromPercent:0}-{b.ToPercent:0} % against {a.FromPercent:0}-{a.ToPercent:0} %");
-        if (Math.Min(a.FromPercent - a.ToPercent, b.FromPercent - b.ToPercent) < LeastSwingPercent) why.Add($"a swing below {LeastSwingPercent:0} %");
+            why.Add(T($"window {b.FromPercent:0}-{b.ToPercent:0} % against {a.FromPercent:0}-{a.ToPercent:0} %"));
+        if (Math.Min(a.FromPercent - a.ToPercent, b.FromPercent - b.ToPercent) < LeastSwingPercent) why.Add(T($"a swing below {LeastSwingPercent:0} %"));
         return why;
     }
 
@@ -80,16 +80,16 @@ public static class HealthCheck
             // The last is compared with the first one like it; unlike ones stay in the history but give no figure.
             var last = points[^1];
             var first = points.FirstOrDefault(p => p != last && Unlike(p.Conditions, last.Conditions).Count == 0);
-            if (first is null) refused.Add($"unlike tests are not compared: {string.Join(", ", Unlike(points[0].Conditions, last.Conditions))}");
+            if (first is null) refused.Add(T($"unlike tests are not compared: {string.Join(", ", Unlike(points[0].Conditions, last.Conditions))}"));
             else fades.Add(Fade(points, first, last));
         }
 
         var faded = fades.Where(f => f.IsFact).OrderByDescending(f => f.FadeAh.Value).ToList();
         var text = fades.Count == 0
-            ? $"Nothing is compared: {(refused.Count > 0 ? string.Join("; ", refused) : "each cell has one test only")}."
-            : faded.Count == 0 ? $"{fades.Count} cells compared: no fade larger than its uncertainty."
-            : $"{fades.Count} cells compared, {faded.Count} faded by more than their uncertainty; most: {faded[0].Sentence}";
-        if (fresh.Count > 0) text += $" Came in since, kept apart: {Figures.List([.. fresh.Select(f => f.Split('.')[0]).Distinct(StringComparer.Ordinal)])}.";
+            ? T($"Nothing is compared: {(refused.Count > 0 ? string.Join("; ", refused) : T("each cell has one test only"))}.")
+            : faded.Count == 0 ? T($"{fades.Count} cells compared: no fade larger than its uncertainty.")
+            : T($"{fades.Count} cells compared, {faded.Count} faded by more than their uncertainty; most: {faded[0].Sentence}");
+        if (fresh.Count > 0) text += T($" Came in since, kept apart: {Figures.List([.. fresh.Select(f => f.Split('.')[0]).Distinct(StringComparer.Ordinal)])}.");
         return new HealthOutcome([.. refused], [.. fades.OrderByDescending(f => f.FadeAh.Value)], fresh, text);
     }
 
@@ -99,7 +99,7 @@ public static class HealthCheck
         var isFact = Math.Abs(fade.Value) > fade.HalfWidth95;
         var months = (last.Conditions.At - first.Conditions.At).TotalDays / 30.44;
         return new CellFade(points[0].Cell, points, fade, isFact, isFact
-            ? $"{first.Cell} {(fade.Value > 0 ? "lost" : "gained")} {Math.Abs(fade.Value):0.0} +-{fade.HalfWidth95:0.0} Ah in {months:0} months."
-            : $"{first.Cell}: no fade found; it would have to exceed {fade.HalfWidth95:0.0} Ah to show.");
+            ? T($"{first.Cell} {(fade.Value > 0 ? T("lost") : T("gained"))} {Math.Abs(fade.Value):0.0} +-{fade.HalfWidth95:0.0} Ah in {months:0} months.")
+            : T($"{first.Cell}: no fade found; it would have to exceed {fade.HalfWidth95:0.0} Ah to show."));
     }
 }

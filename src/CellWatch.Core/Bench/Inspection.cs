@@ -28,7 +28,7 @@ public sealed record InspectionEntry(
 public sealed record InspectionOutcome(Verdict Verdict, IReadOnlyList<string> Reasons, IReadOnlyList<string> Flags, double SpreadMv, double SumMinusTerminalMv)
 {
     /// <summary>The reasons as one line; <c>no marks</c> when there is none.</summary>
-    public string Words => Reasons.Count == 0 ? "no marks" : string.Join("; ", Reasons);
+    public string Words => Reasons.Count == 0 ? T("no marks") : string.Join("; ", Reasons);
 }
 
 /// <summary>
@@ -53,10 +53,10 @@ public static class Inspection
     /// <exception cref="Register.RefusedException">A reading cannot be.</exception>
     public static InspectionOutcome Judge(InspectionEntry e, int cells)
     {
-        Register.RefusedException.Unless(e.MeterCellV.Count == cells, $"{cells} group readings are needed, {e.MeterCellV.Count} were entered: enter one for each group, the negative end first.");
+        Register.RefusedException.Unless(e.MeterCellV.Count == cells, T($"{cells} group readings are needed, {e.MeterCellV.Count} were entered: enter one for each group, the negative end first."));
         for (var i = 0; i < cells; i++)
-            Register.RefusedException.Unless(e.MeterCellV[i] is > -5 and < 5 && double.IsFinite(e.MeterCellV[i]), $"Group {i + 1}: {e.MeterCellV[i]:0.###} V is no reading of a cell. Enter volts, one group at a time, not the stack from the negative end.");
-        Register.RefusedException.Unless(e.TemperatureDegC is > -40 and < 60, $"{e.TemperatureDegC:0.#} degC is not believable for a module on the bench: is it in degF? Enter degC.");
+            Register.RefusedException.Unless(e.MeterCellV[i] is > -5 and < 5 && double.IsFinite(e.MeterCellV[i]), T($"Group {i + 1}: {e.MeterCellV[i]:0.###} V is no reading of a cell. Enter volts, one group at a time, not the stack from the negative end."));
+        Register.RefusedException.Unless(e.TemperatureDegC is > -40 and < 60, T($"{e.TemperatureDegC:0.#} degC is not believable for a module on the bench: is it in degF? Enter degC."));
 
         var reasons = new List<string>();
         var flags = new List<string>();
@@ -70,18 +70,18 @@ public static class Inspection
         for (var i = 0; i < cells; i++)
         {
             var v = e.MeterCellV[i];
-            if (v < RejectV) Line(Verdict.Reject, $"group {i + 1} at {v:0.000} V, below {RejectV:0.0} V: do not recharge");
-            else if (v < RecoverV) Line(Verdict.LowPowerOnly, $"group {i + 1} at {v:0.000} V: recover at C/50 or less under supervision, marked for life");
+            if (v < RejectV) Line(Verdict.Reject, T($"group {i + 1} at {v:0.000} V, below {RejectV:0.0} V: do not recharge"));
+            else if (v < RecoverV) Line(Verdict.LowPowerOnly, T($"group {i + 1} at {v:0.000} V: recover at C/50 or less under supervision, marked for life"));
             if (i < e.LiveCellV.Count && double.IsFinite(e.LiveCellV[i]) && Math.Abs(e.LiveCellV[i] - v) > DisagreeV)
-                flags.Add($"group {i + 1}: meter {v:0.000} V, front end {e.LiveCellV[i]:0.000} V, {1000 * (e.LiveCellV[i] - v):+0;-0} mV apart. Clean the tap and read both again.");
+                flags.Add(T($"group {i + 1}: meter {v:0.000} V, front end {e.LiveCellV[i]:0.000} V, {1000 * (e.LiveCellV[i] - v):+0;-0} mV apart. Clean the tap and read both again."));
         }
 
-        if (e.Leak) Line(Verdict.Reject, "leak or smell");
-        if (e.HeatMark) Line(Verdict.Reject, "heat mark on a tab");
-        if (e.SwellingMm >= SwellingMm) Line(Verdict.Reject, $"swollen by {e.SwellingMm:0.0} mm");
+        if (e.Leak) Line(Verdict.Reject, T("leak or smell"));
+        if (e.HeatMark) Line(Verdict.Reject, T("heat mark on a tab"));
+        if (e.SwellingMm >= SwellingMm) Line(Verdict.Reject, T($"swollen by {e.SwellingMm:0.0} mm"));
         var sum = SumAgainstTerminal.JudgeModule([.. e.MeterCellV], e.TerminalV);
         if (!sum.Passed) flags.Add(sum.Sentence);
-        if (e.CaseMegohm is null) flags.Add("terminal to case was not measured");
+        if (e.CaseMegohm is null) flags.Add(T("terminal to case was not measured"));
         var spreadMv = 1000 * (e.MeterCellV.Max() - e.MeterCellV.Min());
         return new InspectionOutcome(verdict, reasons, flags, spreadMv, 1000 * (sum.SumV - sum.TerminalV));
     }
@@ -93,6 +93,6 @@ public static class Inspection
         var scores = new double[modules.Count];
         Robust.ModifiedZ([.. modules.Select(m => m.SpreadMv)], 1, scores);
         var found = modules.Where((_, i) => scores[i] > Robust.OutlierScore).Select(m => m.Identity).ToList();
-        return found.Count == 0 ? [] : [$"{Figures.List(found)} spread wider than the siblings"];
+        return found.Count == 0 ? [] : [T($"{Figures.List(found)} spread wider than the siblings")];
     }
 }

@@ -28,7 +28,7 @@ public sealed class NightLog(ChannelMap map, BalancePlan plan, double bleedOhm, 
     {
         if (!_hasBegun) (_began, _hasBegun) = (snapshot.Time, true);
         else if ((snapshot.Time.ElapsedUs - _last.ElapsedUs) * 1e-6 > BleedCount.LongestStepS)
-            _gaps.Add($"{Say.Clock(_last.WallUnixMs, zone)}-{Say.Clock(snapshot.Time.WallUnixMs, zone)}, no record");
+            _gaps.Add(T($"{Say.Clock(_last.WallUnixMs, zone)}-{Say.Clock(snapshot.Time.WallUnixMs, zone)}, no record"));
         _last = snapshot.Time;
         _count.Step(snapshot);
         if (!(hottestBoardDegC <= _hottestBoardDegC) && double.IsFinite(hottestBoardDegC)) _hottestBoardDegC = hottestBoardDegC;

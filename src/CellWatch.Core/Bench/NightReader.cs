@@ -43,14 +43,14 @@ public static class NightReader
             BeforeV = log.MeanV(before),
             AfterV = log.MeanV(after),
         };
-        if (before is null) return reading with { Waiting = "There is no reading at rest before this night: nothing to compare with." };
-        if (after is not { } morning) return reading with { Waiting = "The night is not over: figures come after the bleeding, at rest." };
+        if (before is null) return reading with { Waiting = T("There is no reading at rest before this night: nothing to compare with.") };
+        if (after is not { } morning) return reading with { Waiting = T("The night is not over: figures come after the bleeding, at rest.") };
         var levels = (Before: log.Levels(reading.BeforeV), After: log.Levels(reading.AfterV));
         reading = reading with { LevelPercent = Middle(levels.After) };
         var restMinutes = (log.End(morning.Last) - log.End(bled.Last)) / 60_000.0;
-        if (restMinutes < setup.Rules.BleedOffMinutes) return reading with { Waiting = $"The bleed has been off for {restMinutes:0} min: figures stand after {setup.Rules.BleedOffMinutes:0} min at rest." };
+        if (restMinutes < setup.Rules.BleedOffMinutes) return reading with { Waiting = T($"The bleed has been off for {restMinutes:0} min: figures stand after {setup.Rules.BleedOffMinutes:0} min at rest.") };
         var untold = Enumerable.Range(0, map.CellCount).Where(c => double.IsNaN(levels.Before[c]) || double.IsNaN(levels.After[c])).Select(map.NameOf).ToList();
-        if (untold.Count > 0) return reading with { Waiting = $"{string.Join(", ", untold.Take(4))}{(untold.Count > 4 ? $" and {untold.Count - 4} more" : "")} cannot be told in Ah before or after: not seen, or where the curve is flat." };
+        if (untold.Count > 0) return reading with { Waiting = T($"{string.Join(", ", untold.Take(4))}{(untold.Count > 4 ? T($" and {untold.Count - 4} more") : "")} cannot be told in Ah before or after: not seen, or where the curve is flat.") };
         var record = Record(log, bled, reading, levels, restMinutes);
         return reading with { Record = record, Low = Low(log, bled, reading, record) };
     }
@@ -68,7 +68,7 @@ public static class NightReader
             hours, hours, beforeAh, afterAh, due, integrated,
             new RestConditions(log.IsRest(reading.Before), since, log.TemperatureDegC(reading.Before)),
             new RestConditions(log.IsRest(reading.After), restMinutes, log.TemperatureDegC(reading.After)),
-            [.. reading.Holes.Select(h => $"{h.LengthMs / 60_000.0:0} min of the record")], double.NaN);
+            [.. reading.Holes.Select(h => T($"{h.LengthMs / 60_000.0:0} min of the record"))], double.NaN);
     }
 
     /// <summary>

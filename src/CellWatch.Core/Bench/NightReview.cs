@@ -19,10 +19,10 @@ public static class NightReview
     /// <param name="rules">Rules.</param>
     public static NightReviewOutcome Of(IReadOnlyList<string> names, IReadOnlyList<NightRecord> nights, LowReading? low, NightRules rules)
     {
-        Register.RefusedException.Unless(nights.Count > 0, "No night is on record.");
+        Register.RefusedException.Unless(nights.Count > 0, T("No night is on record."));
         var last = nights[^1];
         var withheld = Withheld(last, rules);
-        if (withheld.Count > 0) return new NightReviewOutcome(withheld, [], double.NaN, double.NaN, $"Figures are withheld: {string.Join("; ", withheld)}.");
+        if (withheld.Count > 0) return new NightReviewOutcome(withheld, [], double.NaN, double.NaN, T($"Figures are withheld: {string.Join("; ", withheld)}."));
         var usable = nights.Where(n => Withheld(n, rules).Count == 0).ToList();
         var cells = new List<NightCell>();
         for (var c = 0; c < names.Count; c++)
@@ -51,7 +51,7 @@ public static class NightReview
         var capacityAh = low is null ? double.NaN : CapacityFrom(low, last, c);
         var (cause, evidence, test) = Cause(c, nights, rate, low, capacityAh, left, rules);
         if (cause == NightCause.Level && !(planned > 0) && !(integrated > 0)) return null;
-        if (cause == NightCause.Level) evidence = $"came in: {integrated:0.00} Ah counted, {seen:0.00} seen";
+        if (cause == NightCause.Level) evidence = T($"came in: {integrated:0.00} Ah counted, {seen:0.00} seen");
         int? nightsLeft = cause == NightCause.ChargeOffset && left > rules.LevelAh ? (int)Math.Ceiling(left / NightlyAh(c, nights, rules)) : null;
         var countSigma = rules.CountShare * integrated;
         var seenSigma = Math.Sqrt(2 * rules.ReadingSigmaAh * rules.ReadingSigmaAh + rules.CountShare * median * rules.CountShare * median);
@@ -81,9 +81,9 @@ public static class NightReview
         var lastTwo = nights.TakeLast(2).ToList();
         var shrank = Math.Abs(lastTwo[0].BeforeAh[c]) - Math.Abs(lastTwo[1].AfterAh[c]);
         if (lastTwo.All(n => n.IntegratedAh[c] >= 0.5) && shrank < 2 * Math.Sqrt(2) * rules.ReadingSigmaAh)
-            return $"{course}: {lastTwo.Sum(n => n.IntegratedAh[c]):0.00} Ah taken out in two nights and no less is left. It will not come in.";
-        if (cause == NightCause.LowCapacity) return $"{course}: bleeding will not bring it in.";
-        return nightsLeft is { } more ? $"{course}: {more} more {(more == 1 ? "night" : "nights")}." : $"{course}.";
+            return T($"{course}: {lastTwo.Sum(n => n.IntegratedAh[c]):0.00} Ah taken out in two nights and no less is left. It will not come in.");
+        if (cause == NightCause.LowCapacity) return T($"{course}: bleeding will not bring it in.");
+        return nightsLeft is { } more ? T($"{course}: {more} more {(more == 1 ? T("night") : T("nights"))}.") : $"{course}.";
     }
 
     private static (NightCause, string Evidence, string Test) Cause(
@@ -91,20 +91,20 @@ public static class NightReview
     {
         var stuckLow = 0.7 * rules.BleedA;
         if (rate.LossA - rate.HalfWidthA > 0 && rate.LossA > stuckLow)
-            return (NightCause.BleedStuckOn, $"loses {1000 * rate.LossA:0} +-{1000 * rate.HalfWidthA:0} mA with the bleed commanded off: a bleed is {1000 * rules.BleedA:0} mA; a leak of this size would have failed the rest test", "lead-drop test: off and on, does the neighbour move?");
+            return (NightCause.BleedStuckOn, T($"loses {1000 * rate.LossA:0} +-{1000 * rate.HalfWidthA:0} mA with the bleed commanded off: a bleed is {1000 * rules.BleedA:0} mA; a leak of this size would have failed the rest test"), T("lead-drop test: off and on, does the neighbour move?"));
 
         var commanded = nights.Sum(n => n.PlannedAh[c]);
         if (commanded > 0.5 && rate.LossA + rate.HalfWidthA < 0 && -rate.LossA * rate.Hours > 0.7 * commanded)
-            return (NightCause.BleedDead, $"{commanded:0.00} Ah were to be removed and {Math.Max(0, commanded + rate.LossA * rate.Hours):0.00} Ah were: the switch does nothing", "lead-drop test: no drop when on");
+            return (NightCause.BleedDead, T($"{commanded:0.00} Ah were to be removed and {Math.Max(0, commanded + rate.LossA * rate.Hours):0.00} Ah were: the switch does nothing"), T("lead-drop test: no drop when on"));
 
         if (low is not null && 1 - capacityAh / low.CapacityAh > Math.Max(0.03, 3 * Math.Sqrt(2) * rules.ReadingSigmaAh / low.OutAh))
         {
             var lowAh = low.DeviationAh[c];
-            return (NightCause.LowCapacity, $"{left:+0.00;-0.00;0.00} Ah here, {lowAh:+0.00;-0.00;0.00} Ah at {low.ChargePercent:0} %: about {capacityAh:0.0} Ah where the others have {low.CapacityAh:0.0}. An offset would be the same in Ah at both ends; bleeding will not help", "");
+            return (NightCause.LowCapacity, T($"{left:+0.00;-0.00;0.00} Ah here, {lowAh:+0.00;-0.00;0.00} Ah at {low.ChargePercent:0} %: about {capacityAh:0.0} Ah where the others have {low.CapacityAh:0.0}. An offset would be the same in Ah at both ends; bleeding will not help"), "");
         }
 
         if (rate.LossA - rate.HalfWidthA > 0 && nights.Count >= LeastNightsForLeak && rate.LossA * rate.Hours > 2 * rules.ReadingSigmaAh)
-            return (NightCause.Leak, $"needs {24 * rate.LossA:0.00} Ah a day more than its bleed explains, every day: {1000 * rate.LossA:0.0} +-{1000 * rate.HalfWidthA:0.0} mA. A stuck bleed would be {1000 * rules.BleedA:0} mA, an offset would not grow", "rest test, or storage");
+            return (NightCause.Leak, T($"needs {24 * rate.LossA:0.00} Ah a day more than its bleed explains, every day: {1000 * rate.LossA:0.0} +-{1000 * rate.HalfWidthA:0.0} mA. A stuck bleed would be {1000 * rules.BleedA:0} mA, an offset would not grow"), T("rest test, or storage"));
 
         var lost = Math.Abs(left) > rules.LevelAh || Math.Abs(nights[^1].BeforeAh[c]) > rules.LevelAh;
         if (!lost) return (NightCause.Level, "", "");
@@ -112,14 +112,14 @@ public static class NightReview
         if (left < 0 && (low is null || nights.Count < LeastNightsForLeak))
         {
             var tests = new List<string>();
-            if (low is null) tests.Add("one rest below 50 % (tells low capacity)");
-            if (nights.Count < LeastNightsForLeak) tests.Add($"{LeastNightsForLeak - nights.Count} more nights or a rest test (5 mA in one night is 0.05 Ah, below the noise of {rules.ReadingSigmaAh * Math.Sqrt(2):0.00} Ah)");
-            return (NightCause.Undecided, $"{left:+0.00;-0.00;0.00} Ah: leak, low capacity and charge offset all fit", string.Join("; ", tests));
+            if (low is null) tests.Add(T("one rest below 50 % (tells low capacity)"));
+            if (nights.Count < LeastNightsForLeak) tests.Add(T($"{LeastNightsForLeak - nights.Count} more nights or a rest test (5 mA in one night is 0.05 Ah, below the noise of {rules.ReadingSigmaAh * Math.Sqrt(2):0.00} Ah)"));
+            return (NightCause.Undecided, T($"{left:+0.00;-0.00;0.00} Ah: leak, low capacity and charge offset all fit"), string.Join("; ", tests));
         }
 
-        var agree = nights.All(n => double.IsFinite(n.IntegratedAh[c])) ? "planned, integrated and seen agree" : "a hole in the record widens the doubt";
-        var sameBelow = low is null ? "" : $", and it is the same {low.DeviationAh[c]:+0.00;-0.00;0.00} Ah at {low.ChargePercent:0} %";
-        return (NightCause.ChargeOffset, $"{agree} within {rules.ReadingSigmaAh * Math.Sqrt(2) * 1.96:0.00} Ah; no loss with time ({1000 * rate.LossA:0.0} +-{1000 * rate.HalfWidthA:0.0} mA){sameBelow}", low is null ? "one rest below 50 % would confirm it" : "");
+        var agree = nights.All(n => double.IsFinite(n.IntegratedAh[c])) ? T("planned, integrated and seen agree") : T("a hole in the record widens the doubt");
+        var sameBelow = low is null ? "" : T($", and it is the same {low.DeviationAh[c]:+0.00;-0.00;0.00} Ah at {low.ChargePercent:0} %");
+        return (NightCause.ChargeOffset, T($"{agree} within {rules.ReadingSigmaAh * Math.Sqrt(2) * 1.96:0.00} Ah; no loss with time ({1000 * rate.LossA:0.0} +-{1000 * rate.HalfWidthA:0.0} mA){sameBelow}"), low is null ? T("one rest below 50 % would confirm it") : "");
     }
 
     /// <summary>Loss that the bleed does not explain, against the median cell: slope of the balance over time.</summary>
@@ -170,23 +170,23 @@ public static class NightReview
     private static List<string> Withheld(NightRecord n, NightRules rules)
     {
         var why = new List<string>();
-        if (!n.Before.AtRest || !n.After.AtRest) why.Add("not at rest");
-        if (n.Before.BleedOffMinutes < rules.BleedOffMinutes || n.After.BleedOffMinutes < rules.BleedOffMinutes) why.Add($"the bleed was off for less than {rules.BleedOffMinutes:0} min");
+        if (!n.Before.AtRest || !n.After.AtRest) why.Add(T("not at rest"));
+        if (n.Before.BleedOffMinutes < rules.BleedOffMinutes || n.After.BleedOffMinutes < rules.BleedOffMinutes) why.Add(T($"the bleed was off for less than {rules.BleedOffMinutes:0} min"));
         if (Math.Abs(n.After.TemperatureDegC - n.Before.TemperatureDegC) > rules.ComparableK)
-            why.Add($"temperature differs by {Math.Abs(n.After.TemperatureDegC - n.Before.TemperatureDegC):0.0} K ({rules.ComparableK:0} allowed)");
+            why.Add(T($"temperature differs by {Math.Abs(n.After.TemperatureDegC - n.Before.TemperatureDegC):0.0} K ({rules.ComparableK:0} allowed)"));
         return why;
     }
 
     private static string Sentence(List<NightCell> cells, double before, double after, NightRecord last, NightRules rules)
     {
         var stuck = cells.Where(c => c.Cause == NightCause.BleedStuckOn).Select(c => c.Cell).ToList();
-        var text = $"Spread {(Math.Abs(before - after) < 0.05 ? $"{after:0.0} Ah, as before the night" : $"{before:0.0} -> {after:0.0} Ah")}{(stuck.Count > 0 ? $" without {string.Join(", ", stuck)}" : "")}.";
+        var text = T($"Spread {(Math.Abs(before - after) < 0.05 ? T($"{after:0.0} Ah, as before the night") : $"{before:0.0} -> {after:0.0} Ah")}{(stuck.Count > 0 ? T($" without {string.Join(", ", stuck)}") : "")}.");
         var more = cells.Where(c => c.NightsLeft > 0).ToList();
-        if (more.Count > 0) text += $" {more.Max(c => c.NightsLeft)} more {(more.Max(c => c.NightsLeft) == 1 ? "night" : "nights")} for {more.Count} {(more.Count == 1 ? "cell" : "cells")}.";
+        if (more.Count > 0) text += T($" {more.Max(c => c.NightsLeft)} more {(more.Max(c => c.NightsLeft) == 1 ? T("night") : T("nights"))} for {more.Count} {(more.Count == 1 ? T("cell") : T("cells"))}.");
         foreach (var cause in cells.Where(c => c.Cause is not (NightCause.ChargeOffset or NightCause.Level)).OrderByDescending(c => Math.Abs(c.LeftAh)).GroupBy(c => c.Cause))
-            text += cause.Count() <= 3 ? $" {string.Join(", ", cause.Select(c => c.Cell))}: {BenchWording.Of(cause.Key)}." : $" {cause.Count()} cells: {BenchWording.Of(cause.Key)}.";
-        if (last.Gaps.Count > 0) text += $" Gaps: {string.Join(", ", last.Gaps)}; charge removed in them is not known.";
-        if (last.HottestBoardDegC > rules.BoardLimitDegC) text += $" A bleed board reached {last.HottestBoardDegC:0} degC ({rules.BoardLimitDegC:0} allowed).";
+            text += cause.Count() <= 3 ? $" {string.Join(", ", cause.Select(c => c.Cell))}: {BenchWording.Of(cause.Key)}." : T($" {cause.Count()} cells: {BenchWording.Of(cause.Key)}.");
+        if (last.Gaps.Count > 0) text += T($" Gaps: {string.Join(", ", last.Gaps)}; charge removed in them is not known.");
+        if (last.HottestBoardDegC > rules.BoardLimitDegC) text += T($" A bleed board reached {last.HottestBoardDegC:0} degC ({rules.BoardLimitDegC:0} allowed).");
         return text;
     }
 

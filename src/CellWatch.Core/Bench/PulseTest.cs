@@ -60,22 +60,25 @@ public static class PulseTest
         var lowestV = pulse.Count == 0 ? double.NaN : pulse.Min(i => r.CellV.Min(c => c[i]));
         var fitness = new List<FitnessPoint>
         {
-            new("time forward", back.Count == 0, back.Count == 0 ? "no step back" : $"{back.Count} rows step back"),
-            new("current flat", unflat <= FlatShare, $"moved by {100 * unflat:0.0} %"),
-            new("current large enough", peakA >= leastA, $"{peakA:0.0} A"),
-            new("long enough", lengthS >= 9.5, $"{lengthS:0.0} s"),
-            new("temperature steady", Math.Abs(r.EndDegC - r.StartDegC) <= SteadyK, $"{r.StartDegC:0.0} to {r.EndDegC:0.0} degC"),
-            new("not cut by a limit", lowestV > r.LowestV, $"lowest {lowestV:0.000} V, limit {r.LowestV:0.00} V"),
+            new(T("time forward"), back.Count == 0, back.Count == 0 ? T("no step back") : T($"{back.Count} rows step back")),
+            new(T("current flat"), unflat <= FlatShare, T($"moved by {100 * unflat:0.0} %")),
+            new(T("current large enough"), peakA >= leastA, $"{peakA:0.0} A"),
+            new(T("long enough"), lengthS >= 9.5, $"{lengthS:0.0} s"),
+            new(T("temperature steady"), Math.Abs(r.EndDegC - r.StartDegC) <= SteadyK, T($"{r.StartDegC:0.0} to {r.EndDegC:0.0} degC")),
+            new(T("not cut by a limit"), lowestV > r.LowestV, T($"lowest {lowestV:0.000} V, limit {r.LowestV:0.00} V")),
         };
         if (fitness.Find(f => !f.Fit) is { } fault)
-            return new PulseOutcome(false, fitness, [], peakA, $"Not comparable: {fault.Name}: {fault.Sentence}. No resistance is stated.");
+            return new PulseOutcome(false, fitness, [], peakA, T($"Not comparable: {fault.Name}: {fault.Sentence}. No resistance is stated."));
 
         var groups = r.CellV.Select((c, g) => new GroupResistance(
             g + 1, CapacityTest.ResistanceAt(OhmicAfterS, r.TimeS, r.CurrentA, c, used), CapacityTest.ResistanceAt(10, r.TimeS, r.CurrentA, c, used))).ToList();
         var worst = groups.MaxBy(g => g.TenSecondMilliohm)!;
         return new PulseOutcome(true, fitness, groups, peakA,
-            $"10 s resistance {groups.Min(g => g.TenSecondMilliohm):0.00}-{worst.TenSecondMilliohm:0.00} mOhm, highest group {worst.Cell}, at {peakA:0} A, {r.ChargePercent:0} % and {r.StartDegC:0} degC.");
+            T($"10 s resistance {groups.Min(g => g.TenSecondMilliohm):0.00}-{worst.TenSecondMilliohm:0.00} mOhm, highest group {worst.Cell}, at {peakA:0} A, {r.ChargePercent:0} % and {r.StartDegC:0} degC."));
     }
+
+    /// <summary>The cause that rejects a module.</summary>
+    internal static string LostParallelCell => T("about twice the resistance with about half the capacity: a parallel cell has dropped out");
 
     /// <summary>
     /// Whether a raised resistance sits in the cell or in a joint: the ohmic part alone raised is a joint or tab, both raised is the cell, about
@@ -84,8 +87,8 @@ public static class PulseTest
     public static string Cause(double ohmicRatio, double slowRatio, double capacityRatio)
     {
         if (ohmicRatio > 1.6 && slowRatio > 1.5 && capacityRatio < 0.65)
-            return "about twice the resistance with about half the capacity: a parallel cell has dropped out";
-        if (ohmicRatio > 1.25 && slowRatio < 1.15) return "the ohmic part alone is raised: a joint or tab; clean, torque and measure again";
-        return ohmicRatio > 1.25 && slowRatio > 1.25 ? "both parts are raised: the cell itself" : "not clearly one or the other: repeat at 20 % and 80 % charge";
+            return LostParallelCell;
+        if (ohmicRatio > 1.25 && slowRatio < 1.15) return T("the ohmic part alone is raised: a joint or tab; clean, torque and measure again");
+        return ohmicRatio > 1.25 && slowRatio > 1.25 ? T("both parts are raised: the cell itself") : T("not clearly one or the other: repeat at 20 % and 80 % charge");
     }
 }

@@ -46,19 +46,19 @@ public sealed record QuarantineRules
     public QuarantineState Judge(Quarantine q)
     {
         var readings = q.Readings.OrderBy(r => r.At).ToList();
-        if (readings.Count == 0) return new(false, false, 0, double.NaN, q.ArrivedAt, "No reading yet: measure six points of the surface and the air now.");
+        if (readings.Count == 0) return new(false, false, 0, double.NaN, q.ArrivedAt, T("No reading yet: measure six points of the surface and the air now."));
         var over = readings.SelectMany(r => r.SurfaceDegC.Select(t => t - r.AmbientDegC)).DefaultIfEmpty(double.NaN).Max();
         var last = readings[^1];
         var days = (last.At - q.ArrivedAt).TotalDays;
         var due = last.At.AddHours((last.At - q.ArrivedAt).TotalDays < 1 ? FirstDayHours : LaterHours);
         if (readings.Find(r => r.Alarming) is { } alarming)
-            return new(false, true, days, over, due, $"STOP: {alarming.Words} at {alarming.At:yyyy-MM-dd HH:mm}. Stay outdoors, keep away, call the fire service.");
-        if (over > WarmK) return new(false, true, days, over, due, $"STOP: {over:0.0} K above ambient. Stay outdoors, keep away, call the fire service; not 'look again tomorrow'.");
-        if (double.IsNaN(over)) return new(false, false, days, over, due, "The readings hold no surface temperature: measure six points.");
+            return new(false, true, days, over, due, T($"STOP: {alarming.Words} at {alarming.At:yyyy-MM-dd HH:mm}. Stay outdoors, keep away, call the fire service."));
+        if (over > WarmK) return new(false, true, days, over, due, T($"STOP: {over:0.0} K above ambient. Stay outdoors, keep away, call the fire service; not 'look again tomorrow'."));
+        if (double.IsNaN(over)) return new(false, false, days, over, due, T("The readings hold no surface temperature: measure six points."));
         if (LongestGap(q, readings) is { } gap) return new(false, false, days, over, due, gap);
         return days >= Days
-            ? new(true, false, days, over, due, $"{days:0.0} days outdoors, {readings.Count} readings, never more than {over:0.0} K above ambient.")
-            : new(false, false, days, over, due, $"{days:0.0} of {Days:0} days, {readings.Count} readings, at most {over:0.0} K above ambient. Next reading by {due:yyyy-MM-dd HH:mm}.");
+            ? new(true, false, days, over, due, T($"{days:0.0} days outdoors, {readings.Count} readings, never more than {over:0.0} K above ambient."))
+            : new(false, false, days, over, due, T($"{days:0.0} of {Days:0} days, {readings.Count} readings, at most {over:0.0} K above ambient. Next reading by {due:yyyy-MM-dd HH:mm}."));
     }
 
     private string? LongestGap(Quarantine q, List<QuarantineReading> readings)
@@ -68,7 +68,7 @@ public sealed record QuarantineRules
         {
             var allowed = (before - q.ArrivedAt).TotalDays < 1 ? FirstDayHours : LaterHours;
             if ((r.At - before).TotalHours > allowed * 1.5)
-                return $"Nobody looked for {(r.At - before).TotalHours:0} h from {before:yyyy-MM-dd HH:mm}: the days count from {r.At:yyyy-MM-dd HH:mm} on. Note it and start again there.";
+                return T($"Nobody looked for {(r.At - before).TotalHours:0} h from {before:yyyy-MM-dd HH:mm}: the days count from {r.At:yyyy-MM-dd HH:mm} on. Note it and start again there.");
             before = r.At;
         }
 

@@ -21,13 +21,13 @@ public sealed record RecordingCsv(double[] TimeS, double[] CurrentA, double[][] 
     {
         var lines = text.Split('\n').Select(l => l.TrimEnd('\r')).ToList();
         while (lines.Count > 0 && lines[^1].Length == 0) lines.RemoveAt(lines.Count - 1);
-        Register.RefusedException.Unless(lines.Count > 1, "The file holds no rows: a header row and at least one row of figures are needed.");
+        Register.RefusedException.Unless(lines.Count > 1, T("The file holds no rows: a header row and at least one row of figures are needed."));
         var header = lines[0].TrimStart('\uFEFF').Split(',');
         var time = Needed(header, "time_s");
         var current = Needed(header, "current_A");
         var cells = Numbered(header, "cell", "_V");
         if (cells.Count == 0 && Array.IndexOf(header, "voltage_V") is var single and >= 0) cells.Add(single);
-        Register.RefusedException.Unless(cells.Count > 0, $"The header names no cell voltage: cell1_V and on, or voltage_V. It holds: {string.Join(", ", header)}.");
+        Register.RefusedException.Unless(cells.Count > 0, T($"The header names no cell voltage: cell1_V and on, or voltage_V. It holds: {string.Join(", ", header)}."));
         var probes = Numbered(header, "temp", "_degC");
         var tester = Array.IndexOf(header, "tester_Ah");
         var rows = lines.Count - 1;
@@ -35,7 +35,7 @@ public sealed record RecordingCsv(double[] TimeS, double[] CurrentA, double[][] 
         for (var i = 0; i < rows; i++)
         {
             var fields = lines[i + 1].Split(',');
-            Register.RefusedException.Unless(fields.Length >= header.Length, $"Line {i + 2} holds {fields.Length} fields, the header {header.Length}: the file is cut, or a comma stands for a decimal point.");
+            Register.RefusedException.Unless(fields.Length >= header.Length, T($"Line {i + 2} holds {fields.Length} fields, the header {header.Length}: the file is cut, or a comma stands for a decimal point."));
             double At(int column) => Figure(fields[column], header[column], i + 2);
             result.TimeS[i] = At(time);
             result.CurrentA[i] = At(current);
@@ -71,7 +71,7 @@ public sealed record RecordingCsv(double[] TimeS, double[] CurrentA, double[][] 
     private static int Needed(string[] header, string name)
     {
         var index = Array.IndexOf(header, name);
-        Register.RefusedException.Unless(index >= 0, $"The header lacks '{name}'{NearestName.Suggestion(name, header)}. It holds: {string.Join(", ", header)}.");
+        Register.RefusedException.Unless(index >= 0, T($"The header lacks '{name}'{NearestName.Suggestion(name, header)}. It holds: {string.Join(", ", header)}."));
         return index;
     }
 
@@ -86,6 +86,6 @@ public sealed record RecordingCsv(double[] TimeS, double[] CurrentA, double[][] 
     {
         if (field.Length == 0) return double.NaN;
         if (double.TryParse(field, NumberStyles.Float, CultureInfo.InvariantCulture, out var value)) return value;
-        throw new Register.RefusedException($"Line {line}, {name}: '{field}' is no number. Use a decimal point.");
+        throw new Register.RefusedException(T($"Line {line}, {name}: '{field}' is no number. Use a decimal point."));
     }
 }

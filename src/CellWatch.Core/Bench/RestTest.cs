@@ -72,7 +72,7 @@ public static class RestTest
     {
         var refused = Refusals(r, settings, out var bins);
         if (refused.Count > 0)
-            return new RestOutcome(refused, [], double.NaN, Verdict.Undecided, $"No leak is stated: {string.Join(", ", refused)}.");
+            return new RestOutcome(refused, [], double.NaN, Verdict.Undecided, T($"No leak is stated: {string.Join(", ", refused)}."));
 
         var deviations = Deviations(bins);
         var milliamperePerMvDay = r.CapacityAh / 100 / r.CurveMvPerPercent / 24 * 1000;
@@ -85,9 +85,9 @@ public static class RestTest
         var verdict = worst.Verdict == Verdict.Accept && smallest > settings.RejectMilliampere ? Verdict.Undecided : worst.Verdict;
         var sentence = verdict switch
         {
-            Verdict.Undecided => $"This test could only have found leaks above {smallest:0.0} mA, more than the {settings.RejectMilliampere:0.#} mA it must exclude: rest longer, or steadier.",
-            Verdict.Accept => $"No group is distinguishable from its siblings. Smallest leak this test could have found: {smallest:0.0} mA.",
-            _ => $"{worst.Sentence} Smallest leak this test could have found: {smallest:0.0} mA.",
+            Verdict.Undecided => T($"This test could only have found leaks above {smallest:0.0} mA, more than the {settings.RejectMilliampere:0.#} mA it must exclude: rest longer, or steadier."),
+            Verdict.Accept => T($"No group is distinguishable from its siblings. Smallest leak this test could have found: {smallest:0.0} mA."),
+            _ => T($"{worst.Sentence} Smallest leak this test could have found: {smallest:0.0} mA."),
         };
         return new RestOutcome([], groups, smallest, verdict, sentence);
     }
@@ -103,10 +103,10 @@ public static class RestTest
             : leak > s.LimitMilliampere ? Verdict.AcceptWithLimits : Verdict.Accept;
         var sentence = verdict switch
         {
-            Verdict.Reject when steepens && leak <= s.RejectMilliampere => $"Group {cell} loses {leak:0.0} +-{half:0.0} mA more than its siblings and falls faster from day to day: reject.",
-            Verdict.Reject => $"Group {cell} loses {leak:0.0} +-{half:0.0} mA more than its siblings (limit {s.RejectMilliampere:0.#} mA): reject.",
-            Verdict.AcceptWithLimits => $"Group {cell} loses {leak:0.0} +-{half:0.0} mA more than its siblings: accept with limits, look again in storage.",
-            _ => $"Group {cell}: {leak:0.0} +-{half:0.0} mA, not distinguishable from its siblings.",
+            Verdict.Reject when steepens && leak <= s.RejectMilliampere => T($"Group {cell} loses {leak:0.0} +-{half:0.0} mA more than its siblings and falls faster from day to day: reject."),
+            Verdict.Reject => T($"Group {cell} loses {leak:0.0} +-{half:0.0} mA more than its siblings (limit {s.RejectMilliampere:0.#} mA): reject."),
+            Verdict.AcceptWithLimits => T($"Group {cell} loses {leak:0.0} +-{half:0.0} mA more than its siblings: accept with limits, look again in storage."),
+            _ => T($"Group {cell}: {leak:0.0} +-{half:0.0} mA, not distinguishable from its siblings."),
         };
         return new RestGroup(cell, fit.Slope, leak, half, steepens, verdict, sentence);
     }
@@ -127,20 +127,20 @@ public static class RestTest
         for (var i = 1; i < r.TimeS.Length; i++)
             if (!(r.TimeS[i] > r.TimeS[i - 1]))
             {
-                refused.Add("the clock went back: use monotonic time");
+                refused.Add(T("the clock went back: use monotonic time"));
                 break;
             }
 
         if (kept < s.LeastHours || (bins.MedianFit is { } median && Math.Abs(median.Slope) > s.RelaxedMvPerDay))
             refused.Add(bins.MedianFit is { } m && kept >= s.LeastHours
-                ? $"still relaxing ({m.Slope:+0.0;-0.0} mV a day in the median of all groups)"
-                : $"still relaxing ({hours:0} h of rest; the first {s.DropFirstHours:0} h do not count and {s.LeastHours / 24:0} days are needed after them)");
-        if (r.CellV.Length < 3) refused.Add(r.CellV.Length == 1 ? "no sibling to compare" : $"{r.CellV.Length} groups only: three are needed to tell which one differs");
-        if (r.TemperatureDegC is null) refused.Add("temperature not recorded");
-        if (!(r.CurveMvPerPercent >= Estimation.Ocv.OcvCurve.FlatMvPerPercent)) refused.Add($"the curve is too flat here ({r.CurveMvPerPercent:0.0} mV per %): cannot tell here, go to a steeper level");
-        if (!(r.CapacityAh > 0)) refused.Add("the capacity is not stated");
+                ? T($"still relaxing ({m.Slope:+0.0;-0.0} mV a day in the median of all groups)")
+                : T($"still relaxing ({hours:0} h of rest; the first {s.DropFirstHours:0} h do not count and {s.LeastHours / 24:0} days are needed after them)"));
+        if (r.CellV.Length < 3) refused.Add(r.CellV.Length == 1 ? T("no sibling to compare") : T($"{r.CellV.Length} groups only: three are needed to tell which one differs"));
+        if (r.TemperatureDegC is null) refused.Add(T("temperature not recorded"));
+        if (!(r.CurveMvPerPercent >= Estimation.Ocv.OcvCurve.FlatMvPerPercent)) refused.Add(T($"the curve is too flat here ({r.CurveMvPerPercent:0.0} mV per %): cannot tell here, go to a steeper level"));
+        if (!(r.CapacityAh > 0)) refused.Add(T("the capacity is not stated"));
         for (var g = 0; g < r.CellV.Length; g++)
-            if (bins.IsFrozen(r.CellV[g])) refused.Add($"group {g + 1} repeats one value to the last digit: the channel is stuck");
+            if (bins.IsFrozen(r.CellV[g])) refused.Add(T($"group {g + 1} repeats one value to the last digit: the channel is stuck"));
         return refused;
     }
 

@@ -106,17 +106,17 @@ public static class RunCourse
     public static (string Caution, string Connect, IReadOnlyList<string> Fitness) Guide(RunMethod method) => method switch
     {
         RunMethod.Rest => (
-            "Unattended cells: do it where a fire harms nobody. No charger connected.",
-            "Sense connector only. Nothing on the main terminals; the front end draws little and equally from all groups.",
-            ["charge level on a steep part of the curve", "room steady within 3 K", "every channel moves (none stuck)", "no current"]),
+            T("Unattended cells: do it where a fire harms nobody. No charger connected."),
+            T("Sense connector only. Nothing on the main terminals; the front end draws little and equally from all groups."),
+            [T("charge level on a steep part of the curve"), T("room steady within 3 K"), T("every channel moves (none stuck)"), T("no current")]),
         RunMethod.Capacity => (
-            "2.4 kWh is pushed both ways; the load gets hot. Stay with it, unless the cut was tried in this run and the current was seen to fall to zero.",
-            "Charger or load on the main terminals, bolted; sense leads on their own points, never through the power clips. Fuse in the lead.",
-            ["current flat within 2 %", "time forward", "temperature steady", "no voltage jump at the start that no cell can make"]),
+            T("2.4 kWh is pushed both ways; the load gets hot. Stay with it, unless the cut was tried in this run and the current was seen to fall to zero."),
+            T("Charger or load on the main terminals, bolted; sense leads on their own points, never through the power clips. Fuse in the lead."),
+            [T("current flat within 2 %"), T("time forward"), T("temperature steady"), T("no voltage jump at the start that no cell can make")]),
         _ => (
-            "60 to 200 A: bolted connections only, hot load, sparks when a clip comes off.",
-            "Load on the main terminals with short thick leads; sense connector plugged; 50 % charge after 1 h of rest.",
-            ["current flat within 2 %", "temperature steady within 2 K", "no limit reached", "10 readings a second at the edges"]),
+            T("60 to 200 A: bolted connections only, hot load, sparks when a clip comes off."),
+            T("Load on the main terminals with short thick leads; sense connector plugged; 50 % charge after 1 h of rest."),
+            [T("current flat within 2 %"), T("temperature steady within 2 K"), T("no limit reached"), T("10 readings a second at the edges")]),
     };
 
     /// <summary>Starts a run.</summary>
@@ -124,7 +124,7 @@ public static class RunCourse
     public static Run Start(string module, RunMethod method, string rig, bool attended, IReadOnlyList<Run> others, string by, DateTimeOffset at)
     {
         var busy = others.FirstOrDefault(r => r.Module == module && r.State is (RunState.Running or RunState.Held or RunState.Interrupted));
-        Register.RefusedException.Unless(busy is null, $"{module} is in run {busy?.Id} ({busy?.State.ToString().ToLowerInvariant()}): end that one first.");
+        Register.RefusedException.Unless(busy is null, T($"{module} is in run {busy?.Id} ({busy?.State.ToString().ToLowerInvariant()}): end that one first."));
         RefuseUnattended(method, attended, null);
         var number = others.Count(r => r.Module == module && r.Method == method) + 1;
         return new Run
@@ -134,7 +134,7 @@ public static class RunCourse
             Method = method,
             Rig = rig,
             Attended = attended,
-            Events = [new RunEvent(at, by, attended ? "started, attended" : "started, unattended")],
+            Events = [new RunEvent(at, by, attended ? T("started, attended") : T("started, unattended"))],
         };
     }
 
@@ -143,9 +143,9 @@ public static class RunCourse
     public static Run CutTried(Run run, double currentBeforeA, double currentAfterA, double zeroA, string by, DateTimeOffset at)
     {
         RefuseOver(run);
-        Register.RefusedException.Unless(Math.Abs(currentBeforeA) > 10 * zeroA, $"Only {currentBeforeA:0.00} A flowed before the cut was tried: try it under load.");
-        Register.RefusedException.Unless(Math.Abs(currentAfterA) <= zeroA, $"The current was {currentAfterA:0.00} A after the cut, not zero: it does not cut. Stay with the run.");
-        return run with { CutTriedAt = at, Events = run.Events.Add(new RunEvent(at, by, $"cut tried: {currentBeforeA:0.0} A fell to {currentAfterA:0.00} A")) };
+        Register.RefusedException.Unless(Math.Abs(currentBeforeA) > 10 * zeroA, T($"Only {currentBeforeA:0.00} A flowed before the cut was tried: try it under load."));
+        Register.RefusedException.Unless(Math.Abs(currentAfterA) <= zeroA, T($"The current was {currentAfterA:0.00} A after the cut, not zero: it does not cut. Stay with the run."));
+        return run with { CutTriedAt = at, Events = run.Events.Add(new RunEvent(at, by, T($"cut tried: {currentBeforeA:0.0} A fell to {currentAfterA:0.00} A"))) };
     }
 
     /// <summary>The person leaves, or comes back.</summary>
@@ -153,51 +153,51 @@ public static class RunCourse
     {
         RefuseOver(run);
         RefuseUnattended(run.Method, attended, run.CutTriedAt);
-        return run with { Attended = attended, CutArmed = !attended && run.CutTriedAt is not null, Events = run.Events.Add(new RunEvent(at, by, attended ? "attended" : "left unattended, cut armed")) };
+        return run with { Attended = attended, CutArmed = !attended && run.CutTriedAt is not null, Events = run.Events.Add(new RunEvent(at, by, attended ? "attended" : T("left unattended, cut armed"))) };
     }
 
     /// <summary>Holds a run, or goes on with one that was held. A run that was interrupted needs the reason why it may go on.</summary>
     public static Run Hold(Run run, bool hold, string reason, string by, DateTimeOffset at)
     {
         RefuseOver(run);
-        Register.RefusedException.Unless(hold || run.State != RunState.Interrupted || reason.Trim().Length > 0, $"{run.Id} was interrupted: say why it may go on. The hole stays in its record.");
-        return run with { State = hold ? RunState.Held : RunState.Running, Events = run.Events.Add(new RunEvent(at, by, (hold ? "held" : "gone on with") + (reason.Length > 0 ? $": {reason}" : ""))) };
+        Register.RefusedException.Unless(hold || run.State != RunState.Interrupted || reason.Trim().Length > 0, T($"{run.Id} was interrupted: say why it may go on. The hole stays in its record."));
+        return run with { State = hold ? RunState.Held : RunState.Running, Events = run.Events.Add(new RunEvent(at, by, (hold ? "held" : T("gone on with")) + (reason.Length > 0 ? $": {reason}" : ""))) };
     }
 
     /// <summary>Data stopped coming: the run waits for a decision and is never gone on with silently.</summary>
     public static Run Interrupt(Run run, string what, DateTimeOffset at)
     {
         RefuseOver(run);
-        return run with { State = RunState.Interrupted, Events = run.Events.Add(new RunEvent(at, "program", $"interrupted: {what}")) };
+        return run with { State = RunState.Interrupted, Events = run.Events.Add(new RunEvent(at, "program", T($"interrupted: {what}"))) };
     }
 
     /// <summary>Adds a stretch of data. A second one is only taken after a decision to go on; it is never joined to the first.</summary>
     public static Run AddRaw(Run run, RawReference raw, string by, DateTimeOffset at)
     {
         RefuseOver(run);
-        Register.RefusedException.Unless(run.State != RunState.Interrupted, $"{run.Id} was interrupted: decide to go on or to end it before more data are added.");
-        return run with { Raw = run.Raw.Add(raw), Events = run.Events.Add(new RunEvent(at, by, $"data: {raw.Reference}, {raw.Rows} rows")) };
+        Register.RefusedException.Unless(run.State != RunState.Interrupted, T($"{run.Id} was interrupted: decide to go on or to end it before more data are added."));
+        return run with { Raw = run.Raw.Add(raw), Events = run.Events.Add(new RunEvent(at, by, T($"data: {raw.Reference}, {raw.Rows} rows"))) };
     }
 
     /// <summary>Ends a run and keeps it, with its finding.</summary>
     public static Run End(Run run, string finding, string by, DateTimeOffset at)
     {
         RefuseOver(run);
-        return run with { State = RunState.Ended, Finding = finding, Events = run.Events.Add(new RunEvent(at, by, "ended and kept")) };
+        return run with { State = RunState.Ended, Finding = finding, Events = run.Events.Add(new RunEvent(at, by, T("ended and kept"))) };
     }
 
     /// <summary>Ends a run and discards it; the reason is required and its data stay.</summary>
     public static Run Discard(Run run, string reason, string by, DateTimeOffset at)
     {
         RefuseOver(run);
-        Register.RefusedException.Unless(reason.Trim().Length > 0, "Say why the run is discarded: the record stays, with the reason.");
-        return run with { State = RunState.Discarded, DiscardedBecause = reason, Events = run.Events.Add(new RunEvent(at, by, $"discarded: {reason}")) };
+        Register.RefusedException.Unless(reason.Trim().Length > 0, T("Say why the run is discarded: the record stays, with the reason."));
+        return run with { State = RunState.Discarded, DiscardedBecause = reason, Events = run.Events.Add(new RunEvent(at, by, T($"discarded: {reason}"))) };
     }
 
     private static void RefuseOver(Run run) =>
-        Register.RefusedException.Unless(run.State is not (RunState.Ended or RunState.Discarded), $"{run.Id} is over ({run.State.ToString().ToLowerInvariant()}): start another run.");
+        Register.RefusedException.Unless(run.State is not (RunState.Ended or RunState.Discarded), T($"{run.Id} is over ({run.State.ToString().ToLowerInvariant()}): start another run."));
 
     private static void RefuseUnattended(RunMethod method, bool attended, DateTimeOffset? cutTriedAt) => Register.RefusedException.Unless(
         attended || method == RunMethod.Rest || cutTriedAt is not null,
-        "A run with current is attended unless its cut was tried in this run and the current was seen to fall to zero. Start it attended, try the cut, then leave.");
+        T("A run with current is attended unless its cut was tried in this run and the current was seen to fall to zero. Start it attended, try the cut, then leave."));
 }

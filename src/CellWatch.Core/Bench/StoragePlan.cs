@@ -17,7 +17,7 @@ public sealed record StorageDate(string LowestCell, DateTimeOffset Reaches, Date
     /// <summary>From the draw of the electronics and the leak of each cell. Source: charge over current; 5 mA for 90 days is 10.8 Ah.</summary>
     public static StorageDate Of(IReadOnlyList<StoredCell> cells, double electronicsMilliampere, DateTimeOffset from)
     {
-        Register.RefusedException.Unless(cells.Count > 0, "No cell has a known level: take rest voltages first.");
+        Register.RefusedException.Unless(cells.Count > 0, T("No cell has a known level: take rest voltages first."));
         var first = cells.MinBy(c => Hours(c, electronicsMilliampere, 0))!;
         var earliest = cells.MinBy(c => Hours(c, electronicsMilliampere, 1.96))!;
         var reaches = At(from, Hours(first, electronicsMilliampere, 0));
@@ -26,7 +26,7 @@ public sealed record StorageDate(string LowestCell, DateTimeOffset Reaches, Date
         var month = from.AddDays(30);
         var next = half < month ? half : month;
         return new StorageDate(first.Cell, reaches, early, next,
-            $"{first.Cell} reaches its low limit about {reaches:yyyy-MM-dd}, not before {early:yyyy-MM-dd}{(earliest.Cell == first.Cell ? "" : $" ({earliest.Cell})")}. Next check {next:yyyy-MM-dd}; three days from now take the first rest readings. Service plug out.");
+            T($"{first.Cell} reaches its low limit about {reaches:yyyy-MM-dd}, not before {early:yyyy-MM-dd}{(earliest.Cell == first.Cell ? "" : $" ({earliest.Cell})")}. Next check {next:yyyy-MM-dd}; three days from now take the first rest readings. Service plug out."));
     }
 
     /// <summary>Leak of a cell from two well-spaced rest readings, mA: charge against the median lost over the time.</summary>

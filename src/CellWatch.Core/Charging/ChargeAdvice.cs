@@ -8,11 +8,11 @@ internal sealed class ChargeAdvice(Facts facts, ChargeSupervisor charge)
 {
     public string Sentence() => charge.Phase switch
     {
-        ChargePhase.NotCharging => "No charge current.",
-        ChargePhase.Ended => $"The charge has ended. {Say.AmpereHours(charge.ChargedAh)} charged.",
-        ChargePhase.Interrupted => $"The charge stopped before its end. {Say.AmpereHours(charge.ChargedAh)} charged.",
-        _ when !facts.CurrentKnown => $"The current is not known. Be ready at {facts.Options.HandCutOff}.",
-        ChargePhase.TaperMissing => $"STOP THE CHARGE NOW: {facts.Options.HandCutOff}. Do not pull the plug. Do not open the service plug under load.",
+        ChargePhase.NotCharging => T("No charge current."),
+        ChargePhase.Ended => T($"The charge has ended. {Say.AmpereHours(charge.ChargedAh)} charged."),
+        ChargePhase.Interrupted => T($"The charge stopped before its end. {Say.AmpereHours(charge.ChargedAh)} charged."),
+        _ when !facts.CurrentKnown => T($"The current is not known. Be ready at {facts.Options.HandCutOff}."),
+        ChargePhase.TaperMissing => T($"STOP THE CHARGE NOW: {facts.Options.HandCutOff}. Do not pull the plug. Do not open the service plug under load."),
         ChargePhase.Taper => Taper(),
         _ => ConstantCurrent(),
     };
@@ -24,30 +24,30 @@ internal sealed class ChargeAdvice(Facts facts, ChargeSupervisor charge)
         var forecast = charge.Forecast;
         if (forecast.First < 0)
             return facts.TopCell < 0
-                ? "No cell is known."
-                : $"Keep {Say.Amperes(facts.CurrentA)}. {facts.Map.NameOf(facts.TopCell)} is highest, {Say.Millivolts(target - facts.TopV)} below {Say.Volts(target)}.";
+                ? T("No cell is known.")
+                : T($"Keep {Say.Amperes(facts.CurrentA)}. {facts.Map.NameOf(facts.TopCell)} is highest, {Say.Millivolts(target - facts.TopV)} below {Say.Volts(target)}.");
 
         var seconds = Math.Max(0, forecast.ToTargetS[forecast.First] - (facts.Time.ElapsedUs - forecast.AsOfUs) * 1e-6);
         var first = facts.Map.NameOf(forecast.First);
         var other = facts.TopCell >= 0 && facts.TopCell != forecast.First && facts.TopV - forecast.VoltageAfter(forecast.First, 0) > 0.001
-            ? $" It is not the highest now: that is {facts.Map.NameOf(facts.TopCell)}."
+            ? T($" It is not the highest now: that is {facts.Map.NameOf(facts.TopCell)}.")
             : "";
-        return $"Keep {Say.Amperes(facts.CurrentA)}. {first} will be first at {Say.Volts(target)} in {Say.Until(seconds)}; then {Then(forecast.First)}.{other}";
+        return T($"Keep {Say.Amperes(facts.CurrentA)}. {first} will be first at {Say.Volts(target)} in {Say.Until(seconds)}; then {Then(forecast.First)}.{other}");
     }
 
     private string Then(int cell) => facts.Options.CurrentSetBy switch
     {
-        CurrentSetBy.Person => $"turn down to {Say.Amperes(charge.Allowance.StepDownA(cell, facts.CurrentA))}",
-        CurrentSetBy.ChargeController => "the charge controller should bring the current down",
-        _ => $"end the charge with {facts.Options.HandCutOff}, because nobody can turn this current down",
+        CurrentSetBy.Person => T($"turn down to {Say.Amperes(charge.Allowance.StepDownA(cell, facts.CurrentA))}"),
+        CurrentSetBy.ChargeController => T("the charge controller should bring the current down"),
+        _ => T($"end the charge with {facts.Options.HandCutOff}, because nobody can turn this current down"),
     };
 
     private string Taper()
     {
         var endA = facts.Options.EffectiveTerminationA;
-        var end = charge.Taper.TryEnd(facts.CurrentA, endA, out var seconds, out _, out _) ? $" in {Say.Until(seconds)}" : "";
+        var end = charge.Taper.TryEnd(facts.CurrentA, endA, out var seconds, out _, out _) ? T($" in {Say.Until(seconds)}") : "";
         return facts.Options.CurrentSetBy == CurrentSetBy.Person
-            ? $"At the target: keep turning down as the cells ask, now {Say.Amperes(Math.Max(0, facts.AllowedA ?? 0))} at most. It ends at {Say.Amperes(endA)}{end}."
-            : $"The target is reached and the current falls. It ends at {Say.Amperes(endA)}{end}.";
+            ? T($"At the target: keep turning down as the cells ask, now {Say.Amperes(Math.Max(0, facts.AllowedA ?? 0))} at most. It ends at {Say.Amperes(endA)}{end}.")
+            : T($"The target is reached and the current falls. It ends at {Say.Amperes(endA)}{end}.");
     }
 }

@@ -42,8 +42,8 @@ internal sealed class ChargeAllowed(Facts facts, CellEstimates estimates)
     {
         if (facts.AllowedA is not { } allowed) return "";
         if (allowed >= _byCellsA - 1e-9 && _cell >= 0)
-            return $"{facts.Map.NameOf(_cell)} would be at {Say.Volts(facts.Limits!.ChargeTargetV)} with {Say.Milliohms(estimates.ResistanceOhm(_cell, facts.Options))}";
-        return facts.Options.ChargerLimitA is { } limit && allowed >= limit ? "charger and wiring" : $"temperature: {Say.Celsius(facts.ColdestDegC)} to {Say.Celsius(facts.HottestDegC)}";
+            return T($"{facts.Map.NameOf(_cell)} would be at {Say.Volts(facts.Limits!.ChargeTargetV)} with {Say.Milliohms(estimates.ResistanceOhm(_cell, facts.Options))}");
+        return facts.Options.ChargerLimitA is { } limit && allowed >= limit ? T("charger and wiring") : T($"temperature: {Say.Celsius(facts.ColdestDegC)} to {Say.Celsius(facts.HottestDegC)}");
     }
 
     /// <summary>Current to come down to when a cell arrives at the target: 20 mV of headroom, not below the termination current.</summary>

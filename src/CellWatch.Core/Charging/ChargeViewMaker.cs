@@ -107,9 +107,9 @@ internal sealed class ChargeViewMaker(Facts facts, ChargeSupervisor charge, Heat
     private string NotSupervised()
     {
         var unproven = facts.Map.CellCount - facts.ProvenCells;
-        if (unproven > 0) return $"Not supervised: {Say.Count(unproven, "channel")} not proven.";
-        if (facts.UnseenCells > 0) return $"Not supervised: {Say.Count(facts.UnseenCells, "cell")} not known.";
-        return facts.CurrentKnown ? "" : "Not supervised: the current is not known.";
+        if (unproven > 0) return T($"Not supervised: {Say.Count(unproven, T("channel"), T("channels"))} not proven.");
+        if (facts.UnseenCells > 0) return T($"Not supervised: {Say.Count(facts.UnseenCells, T("cell"), T("cells"))} not known.");
+        return facts.CurrentKnown ? "" : T("Not supervised: the current is not known.");
     }
 
     private ImmutableArray<StopRule> StopRules()
@@ -118,15 +118,15 @@ internal sealed class ChargeViewMaker(Facts facts, ChargeSupervisor charge, Heat
         bool? Clear(params string[] rules) => !rules.Any(alarms.IsPresentAnywhere);
         return
         [
-            new(all == 1 ? "the channel proven" : $"{all} channels proven", facts.ProvenCells == all),
-            new("data fresh", facts.UnseenCells == 0 && facts.CurrentKnown && facts.OldestS <= facts.Limits!.DataAgeStopS),
-            new($"no cell over {Say.Volts(facts.Limits!.HighWarnV)}", facts.KnownCells == 0 ? null : Clear("cell-high-warn", "cell-high", "cell-high-absolute")),
-            new("heat explained by the current", facts.KnownTemperatures == 0 ? null : Clear("heat-unexplained", "heat-unexplained-warn", "heat-at-rest", "smoke")),
-            new("temperatures inside their limits", facts.KnownTemperatures == 0 ? null : Clear("charge-cold", "charge-hot", "hot", "temperature-spread")),
-            new("every channel believed", Clear("not-believed", "sum-mismatch", "current-reversed")),
-            new(permit.CutOffTriedUnixMs is { } tried ? $"hand cut-off tried {Say.Span((facts.Time.WallUnixMs - tried) / 1000.0)} ago" : "hand cut-off not tried yet", permit.CutOffTriedUnixMs is null ? null : true),
-            new("somebody is present", charge.PresenceLeftS is { } left ? left > 0 : null),
-            new("current obeys at the target", charge.Phase switch
+            new(all == 1 ? T("the channel proven") : T($"{all} channels proven"), facts.ProvenCells == all),
+            new(T("data fresh"), facts.UnseenCells == 0 && facts.CurrentKnown && facts.OldestS <= facts.Limits!.DataAgeStopS),
+            new(T($"no cell over {Say.Volts(facts.Limits!.HighWarnV)}"), facts.KnownCells == 0 ? null : Clear("cell-high-warn", "cell-high", "cell-high-absolute")),
+            new(T("heat explained by the current"), facts.KnownTemperatures == 0 ? null : Clear("heat-unexplained", "heat-unexplained-warn", "heat-at-rest", "smoke")),
+            new(T("temperatures inside their limits"), facts.KnownTemperatures == 0 ? null : Clear("charge-cold", "charge-hot", "hot", "temperature-spread")),
+            new(T("every channel believed"), Clear("not-believed", "sum-mismatch", "current-reversed")),
+            new(permit.CutOffTriedUnixMs is { } tried ? T($"hand cut-off tried {Say.Span((facts.Time.WallUnixMs - tried) / 1000.0)} ago") : T("hand cut-off not tried yet"), permit.CutOffTriedUnixMs is null ? null : true),
+            new(T("somebody is present"), charge.PresenceLeftS is { } left ? left > 0 : null),
+            new(T("current obeys at the target"), charge.Phase switch
             {
                 ChargePhase.Taper => true,
                 ChargePhase.TaperMissing => false,

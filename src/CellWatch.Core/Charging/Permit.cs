@@ -28,21 +28,21 @@ internal sealed class Permit(Facts facts, AlarmRoll alarms)
         if (!armed)
         {
             Given = false;
-            return new CommandAnswer(true, "Disarmed.");
+            return new CommandAnswer(true, T("Disarmed."));
         }
 
-        if (facts.Snapshot is not { } snapshot) return new CommandAnswer(false, "Nothing has been measured yet.");
+        if (facts.Snapshot is not { } snapshot) return new CommandAnswer(false, T("Nothing has been measured yet."));
         var against = Against(snapshot);
-        if (against.Length > 0) return new CommandAnswer(false, $"Not armed: {against}");
+        if (against.Length > 0) return new CommandAnswer(false, T($"Not armed: {against}"));
         _armed = true;
-        return new CommandAnswer(true, "Armed. It falls by itself as soon as anything is not in order.");
+        return new CommandAnswer(true, T("Armed. It falls by itself as soon as anything is not in order."));
     }
 
     /// <summary>The hand cut-off was tried.</summary>
     public CommandAnswer CutOffTried()
     {
         CutOffTriedUnixMs = facts.Time.WallUnixMs;
-        return new CommandAnswer(true, "Noted.");
+        return new CommandAnswer(true, T("Noted."));
     }
 
     /// <summary>Works it out for this scan; a permit that falls must be armed anew.</summary>
@@ -58,21 +58,21 @@ internal sealed class Permit(Facts facts, AlarmRoll alarms)
     {
         if (Given) return "";
         var against = Against(snapshot);
-        return against.Length > 0 ? against : "not armed by a person.";
+        return against.Length > 0 ? against : T("not armed by a person.");
     }
 
     private string Against(Snapshot snapshot)
     {
-        if (facts.Limits is null) return "no cell type is chosen.";
-        if (snapshot.AnySimulated) return "the data are simulated.";
+        if (facts.Limits is null) return T("no cell type is chosen.");
+        if (snapshot.AnySimulated) return T("the data are simulated.");
         var held = alarms.FirstAgainstPermit();
-        if (held.Length > 0) return $"the alarm {held} is present or held.";
+        if (held.Length > 0) return T($"the alarm {held} is present or held.");
         for (var channel = 0; channel < snapshot.Map.FirstBleed; channel++)
         {
             if (channel == snapshot.Map.StringVoltage || IsGood(snapshot, channel)) continue;
             var name = snapshot.Map.NameOf(channel);
-            if (snapshot.Quality[channel] != Quality.Good) return $"{name} is not known.";
-            return snapshot.Proven[channel] ? $"{name} is not measured." : $"{name} is not proven.";
+            if (snapshot.Quality[channel] != Quality.Good) return T($"{name} is not known.");
+            return snapshot.Proven[channel] ? T($"{name} is not measured.") : T($"{name} is not proven.");
         }
 
         return "";

@@ -43,28 +43,28 @@ internal sealed class Doubts(int cells)
     /// <summary>The reason in words, to stand after the cell's name.</summary>
     public string InWords(PackLayout layout, int cell, Quality quality) => _kind[cell] switch
     {
-        Doubt.OutOfRange => "reads what no cell can be",
-        Doubt.ImpossibleStep => "made a step no cell can make without current",
-        Doubt.DoesNotMove => "does not move with current",
-        Doubt.StandsStill => "repeats one value while the cells beside it move",
-        Doubt.RepeatedFrame => "comes from a frame that repeats while the current changes",
-        Doubt.SharedLead => $"moves against {layout.CellAt(_other[cell])} by the same amount: their shared lead",
-        Doubt.Copy => $"equals {layout.CellAt(_other[cell])} to the last digit",
+        Doubt.OutOfRange => T("reads what no cell can be"),
+        Doubt.ImpossibleStep => T("made a step no cell can make without current"),
+        Doubt.DoesNotMove => T("does not move with current"),
+        Doubt.StandsStill => T("repeats one value while the cells beside it move"),
+        Doubt.RepeatedFrame => T("comes from a frame that repeats while the current changes"),
+        Doubt.SharedLead => T($"moves against {layout.CellAt(_other[cell])} by the same amount: their shared lead"),
+        Doubt.Copy => T($"equals {layout.CellAt(_other[cell])} to the last digit"),
         _ => quality switch
         {
             Quality.Good => "",
-            Quality.Open => "open lead",
-            Quality.OutOfRange => "out of range",
-            Quality.Missing or Quality.Stale => "no data",
-            _ => "not believed",
+            Quality.Open => T("open lead"),
+            Quality.OutOfRange => T("out of range"),
+            Quality.Missing or Quality.Stale => T("no data"),
+            _ => T("not believed"),
         },
     };
 
     /// <summary>What to do about it first.</summary>
     public string WhatDecides(PackLayout layout, int cell) => _kind[cell] switch
     {
-        Doubt.SharedLead => $"measure the lead between {layout.CellAt(cell)} and {layout.CellAt(_other[cell])} with bleeding on",
-        Doubt.DoesNotMove or Doubt.StandsStill or Doubt.Copy or Doubt.RepeatedFrame => "a hand meter at the cell; re-plug or exchange the board",
-        _ => "a hand meter at the cell",
+        Doubt.SharedLead => T($"measure the lead between {layout.CellAt(cell)} and {layout.CellAt(_other[cell])} with bleeding on"),
+        Doubt.DoesNotMove or Doubt.StandsStill or Doubt.Copy or Doubt.RepeatedFrame => T("a hand meter at the cell; re-plug or exchange the board"),
+        _ => T("a hand meter at the cell"),
     };
 }

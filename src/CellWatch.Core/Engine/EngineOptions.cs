@@ -17,9 +17,10 @@ public enum CurrentSetBy
 }
 
 /// <summary>One instrument and the channels it provides, so that its silence is one alarm and not one a cell.</summary>
-/// <param name="Name">Its name as a person reads it: <c>instrument 2</c>.</param>
+/// <param name="Name">Its name as identities and topics carry it: <c>instrument 2</c>.</param>
 /// <param name="Channels">Flat channel numbers.</param>
-public sealed record Instrument(string Name, ImmutableArray<int> Channels);
+/// <param name="InWords">The same as a person reads it; null where it is the name.</param>
+public sealed record Instrument(string Name, ImmutableArray<int> Channels, string? InWords = null);
 
 /// <summary>
 /// What the engine must be told besides the pack and its cell type. Every figure is a setting.
@@ -27,7 +28,7 @@ public sealed record Instrument(string Name, ImmutableArray<int> Channels);
 public sealed record EngineOptions
 {
     /// <summary>The hand cut-off by its name: <c>red button on the station</c>. It is read out in every stop sentence.</summary>
-    public string HandCutOff { get; init; } = "your hand cut-off";
+    public string HandCutOff { get; init; } = T("your hand cut-off");
 
     /// <summary>Who sets the charge current.</summary>
     public CurrentSetBy CurrentSetBy { get; init; } = CurrentSetBy.Person;

@@ -133,9 +133,9 @@ internal sealed class Facts
     /// <summary>How to come down to a current, worded by who sets it.</summary>
     public string Turn(double toA) => Options.CurrentSetBy switch
     {
-        CurrentSetBy.Person => double.IsFinite(toA) ? $"Turn down to {Say.Amperes(toA)}." : "Turn the current down.",
-        CurrentSetBy.ChargeController => double.IsFinite(toA) ? $"Ask the charge controller for {Say.Amperes(toA)}." : "Ask the charge controller for less.",
-        _ => $"Nobody can turn this current down: be ready at {Options.HandCutOff}.",
+        CurrentSetBy.Person => double.IsFinite(toA) ? T($"Turn down to {Say.Amperes(toA)}.") : T("Turn the current down."),
+        CurrentSetBy.ChargeController => double.IsFinite(toA) ? T($"Ask the charge controller for {Say.Amperes(toA)}.") : T("Ask the charge controller for less."),
+        _ => T($"Nobody can turn this current down: be ready at {Options.HandCutOff}."),
     };
 
     /// <summary>Age of the freshest channel of an instrument that is not seen, s; since the start where there never was one.</summary>

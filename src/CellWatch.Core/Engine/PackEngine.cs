@@ -132,7 +132,7 @@ public sealed class PackEngine
     /// <param name="now">The instant, on the same clocks as the snapshots.</param>
     public CommandAnswer Apply(PackCommand command, SnapshotTime now)
     {
-        if (string.IsNullOrWhiteSpace(command.By)) return new CommandAnswer(false, "Say who you are first.");
+        if (string.IsNullOrWhiteSpace(command.By)) return new CommandAnswer(false, T("Say who you are first."));
         _facts.Time = now;
         return command switch
         {
@@ -144,9 +144,9 @@ public sealed class PackEngine
             ConfirmPresence => Present(),
             HandCutOffTried => _permit.CutOffTried(),
             ArmPermit c => _permit.Arm(c.Armed),
-            MarkEvent => new CommandAnswer(true, "Marked."),
-            ChangeSettings => new CommandAnswer(true, "Written into the site file; it holds from the next start of the program."),
-            _ => new CommandAnswer(false, $"The engine does not know '{command.GetType().Name}'."),
+            MarkEvent => new CommandAnswer(true, T("Marked.")),
+            ChangeSettings => new CommandAnswer(true, T("Written into the site file; it holds from the next start of the program.")),
+            _ => new CommandAnswer(false, T($"The engine does not know '{command.GetType().Name}'.")),
         };
     }
 
@@ -162,7 +162,7 @@ public sealed class PackEngine
     private CommandAnswer Present()
     {
         _charge.ConfirmPresence();
-        return new CommandAnswer(true, $"Noted. Next at the latest in {Say.With(_facts.Options.PresenceMinutes, "0", "min")}.");
+        return new CommandAnswer(true, T($"Noted. Next at the latest in {Say.With(_facts.Options.PresenceMinutes, "0", "min")}."));
     }
 
     /// <summary>What the evidence on record says about one cell, in figures; asked for by the module sheet, not worked out every scan.</summary>
@@ -183,8 +183,8 @@ public sealed class PackEngine
     {
         if (_facts.Mode != PackMode.Rest || _facts.ModeForS < RestBeforePlanS)
         {
-            var now = _facts.Mode == PackMode.Rest ? $"The pack has rested for {Say.Span(_facts.ModeForS)}." : "The pack is not at rest.";
-            return BalancePlanner.Nothing($"{now} A night is planned after {Say.Span(RestBeforePlanS)} of rest: until then the cells' voltages still move.");
+            var now = _facts.Mode == PackMode.Rest ? T($"The pack has rested for {Say.Span(_facts.ModeForS)}.") : T("The pack is not at rest.");
+            return BalancePlanner.Nothing(T($"{now} A night is planned after {Say.Span(RestBeforePlanS)} of rest: until then the cells' voltages still move."));
         }
 
         var cells = Enumerable.Range(0, snapshot.Map.CellCount).ToList();
@@ -209,18 +209,18 @@ public sealed class PackEngine
     /// <summary>Why a cell with this cause is neither bled nor waited for; empty where bleeding helps.</summary>
     private static string NotCuredByBleeding(SuspectedCause cause) => cause switch
     {
-        SuspectedCause.LowCapacity => "less capacity, so level at one charge only; bleeding does not help",
-        SuspectedCause.LostParallelCell => "a parallel cell is lost; bleeding does not help",
-        SuspectedCause.SelfDischarge => "leaks, and would be lower again after every night",
-        SuspectedCause.StuckBleed => "seems to bleed all the time; settle that first",
-        SuspectedCause.BadLead => "not believed; its lead comes first",
+        SuspectedCause.LowCapacity => T("less capacity, so level at one charge only; bleeding does not help"),
+        SuspectedCause.LostParallelCell => T("a parallel cell is lost; bleeding does not help"),
+        SuspectedCause.SelfDischarge => T("leaks, and would be lower again after every night"),
+        SuspectedCause.StuckBleed => T("seems to bleed all the time; settle that first"),
+        SuspectedCause.BadLead => T("not believed; its lead comes first"),
         _ => "",
     };
 
     private NoiseView NoiseOf(int instrument)
     {
         static double? Millivolts(double v) => double.IsFinite(v) ? 1000 * v : null;
-        return new NoiseView(_facts.Instruments.NameOf(instrument), Millivolts(_checks.Noise.NowV(instrument)), Millivolts(_checks.Noise.ReferenceV(instrument)));
+        return new NoiseView(_facts.Instruments.WordsOf(instrument), Millivolts(_checks.Noise.NowV(instrument)), Millivolts(_checks.Noise.ReferenceV(instrument)));
     }
 
     private void Smoke(Snapshot view)
@@ -275,7 +275,7 @@ public sealed class PackEngine
             ? 100 * limits.SpreadWarnCharge * bank.SlopeMvPerPercent(_facts.HighestCell) / 1000
             : double.NaN;
         return byChargeV < limits.SpreadWarnV
-            ? (byChargeV, $"{Say.Percent(limits.SpreadWarnCharge)} of charge")
-            : (limits.SpreadWarnV, $"{Say.Millivolts(limits.SpreadWarnV)} at rest");
+            ? (byChargeV, T($"{Say.Percent(limits.SpreadWarnCharge)} of charge"))
+            : (limits.SpreadWarnV, T($"{Say.Millivolts(limits.SpreadWarnV)} at rest"));
     }
 }

@@ -59,10 +59,10 @@ public static class Say
     };
 
     /// <summary>A time yet to pass: <c>about 6 min</c>, <c>less than 1 min</c>.</summary>
-    public static string Until(double s) => s < 50 ? $"less than 1{Thin}min" : $"about {With(Math.Max(1, s / 60), "0", "min")}";
+    public static string Until(double s) => s < 50 ? T("less than 1\u202fmin") : T($"about {With(Math.Max(1, s / 60), "0", "min")}");
 
     /// <summary>A count and its noun: <c>1 cell</c>, <c>36 cells</c>.</summary>
-    public static string Count(int n, string noun) => FormattableString.Invariant($"{n} {noun}{(n == 1 ? "" : "s")}");
+    public static string Count(int n, string one, string many) => FormattableString.Invariant($"{n} {(n == 1 ? one : many)}");
 
     /// <summary>A time of day in the given zone: <c>13:58:02</c>.</summary>
     public static string Clock(long wallUnixMs, TimeZoneInfo zone) =>

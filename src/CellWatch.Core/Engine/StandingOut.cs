@@ -38,11 +38,11 @@ internal sealed class StandingOut(Facts facts, CauseFinder causes)
     }
 
     private static (string Finding, string Decides) Cause(CellFinding finding) =>
-        finding.Evidence.Length > 0 ? (finding.Evidence, finding.Decides) : ("within what cells of one make differ by", "nothing to do");
+        finding.Evidence.Length > 0 ? (finding.Evidence, finding.Decides) : (T("within what cells of one make differ by"), T("nothing to do"));
 
     private string Figure(Snapshot snapshot, int cell)
     {
-        if (snapshot.CellQuality[cell] != Quality.Good) return "no believed value";
+        if (snapshot.CellQuality[cell] != Quality.Good) return T("no believed value");
         var text = Say.SignedMillivolts(snapshot.RawCellVoltageV[cell] - facts.MedianV);
         var ah = facts.ChargeDifferenceAh(cell);
         return double.IsFinite(ah) ? $"{text}, {Say.With(ah, "+0.0;-0.0;0.0", "Ah")}" : text;

@@ -27,13 +27,13 @@ internal sealed class VerdictLine(Facts facts)
         {
             StateWord.ActNow when urgent is not null && CellStates.WordOf(urgent) == worst => urgent.Message,
             StateWord.Caution when urgent is not null && CellStates.WordOf(urgent) == worst => $"{Known()} {urgent.Message}",
-            StateWord.Caution when held is not null => $"{Known()} Held until reset: {held.Message}",
+            StateWord.Caution when held is not null => T($"{Known()} Held until reset: {held.Message}"),
             StateWord.NoData => Missing(snapshot, urgent),
             StateWord.Doubtful => Disbelieved(snapshot),
             StateWord.NotProven => $"{Known()} {Widest()}{NotProven()}",
             _ => $"{Known()} {Widest()}",
         };
-        if (facts.Limits is null) sentence += " Choose the cell type first. Without it there are no limits to judge by.";
+        if (facts.Limits is null) sentence += T(" Choose the cell type first. Without it there are no limits to judge by.");
         return new Verdict(worst == StateWord.Normal && facts.Limits is null ? StateWord.Caution : worst, sentence.Trim());
     }
 
@@ -41,10 +41,10 @@ internal sealed class VerdictLine(Facts facts)
     private string Known()
     {
         var all = facts.Map.CellCount;
-        var bleeding = facts.BleedingCells > 0 ? $", {facts.BleedingCells} bleeding" : "";
+        var bleeding = facts.BleedingCells > 0 ? T($", {facts.BleedingCells} bleeding") : "";
         return facts.KnownCells == all
-            ? all == 1 ? $"The cell is known{bleeding}." : $"All {all} cells known{bleeding}."
-            : $"{facts.KnownCells} of {all} cells known{bleeding}.";
+            ? all == 1 ? T($"The cell is known{bleeding}.") : T($"All {all} cells known{bleeding}.")
+            : T($"{facts.KnownCells} of {all} cells known{bleeding}.");
     }
 
     /// <summary><c>Widest: B07.3, 18 mV low (2.3 Ah).</c></summary>
@@ -56,22 +56,22 @@ internal sealed class VerdictLine(Facts facts)
         var deviation = (high ? facts.HighestV : facts.LowestV) - facts.MedianV;
         var ah = facts.ChargeDifferenceAh(cell);
         var charge = double.IsFinite(ah) ? $" ({Say.AmpereHours(Math.Abs(ah))})" : "";
-        return $"Widest: {facts.Map.NameOf(cell)}, {Say.Millivolts(deviation)} {(high ? "high" : "low")}{charge}.";
+        return T($"Widest: {facts.Map.NameOf(cell)}, {Say.Millivolts(deviation)} {(high ? T("high") : T("low"))}{charge}.");
     }
 
     private string NotProven()
     {
         var count = facts.Map.CellCount - facts.ProvenCells;
-        return $" Not supervised: {Say.Count(count, "channel")} not proven.";
+        return T($" Not supervised: {Say.Count(count, T("channel"), T("channels"))} not proven.");
     }
 
     private string NothingKnown(Snapshot snapshot)
     {
         var newest = long.MaxValue;
         for (var cell = 0; cell < facts.Map.CellCount; cell++) newest = Math.Min(newest, snapshot.AgeUs[cell]);
-        if (newest == long.MaxValue) return "No instrument is connected. Connect one on Instruments, or start the simulated pack.";
-        if (snapshot.CellQuality.IndexOfAnyExcept(Quality.Missing, Quality.Stale) >= 0) return $"No cell value can be believed. {Disbelieved(snapshot)}";
-        return $"No cell has been seen since {Since(snapshot, newest)}. Look at Instruments.";
+        if (newest == long.MaxValue) return T("No instrument is connected. Connect one on Instruments, or start the simulated pack.");
+        if (snapshot.CellQuality.IndexOfAnyExcept(Quality.Missing, Quality.Stale) >= 0) return T($"No cell value can be believed. {Disbelieved(snapshot)}");
+        return T($"No cell has been seen since {Since(snapshot, newest)}. Look at Instruments.");
     }
 
     private string Missing(Snapshot snapshot, AlarmView? urgent)
@@ -88,8 +88,8 @@ internal sealed class VerdictLine(Facts facts)
         }
 
         if (first < 0) return Known();
-        var who = count == 1 ? facts.Map.NameOf(first) : Say.Count(count, "cell");
-        var since = newest == long.MaxValue ? "no data yet" : $"no data since {Since(snapshot, newest)}";
+        var who = count == 1 ? facts.Map.NameOf(first) : Say.Count(count, T("cell"), T("cells"));
+        var since = newest == long.MaxValue ? T("no data yet") : T($"no data since {Since(snapshot, newest)}");
         return $"{Known()} {who}: {since}.";
     }
 
@@ -104,8 +104,8 @@ internal sealed class VerdictLine(Facts facts)
             if (names.Count < MostNames) names.Add($"{facts.Map.NameOf(cell)} {facts.ReasonOf(snapshot, cell)}");
         }
 
-        var more = count > names.Count ? $" and {count - names.Count} more" : "";
-        return $"{Known()} Not believed: {string.Join("; ", names)}{more}.";
+        var more = count > names.Count ? T($" and {count - names.Count} more") : "";
+        return T($"{Known()} Not believed: {string.Join("; ", names)}{more}.");
     }
 
     private string Since(Snapshot snapshot, long ageUs) => Say.Clock(snapshot.Time.WallUnixMs - ageUs / 1000, facts.Options.TimeZone);

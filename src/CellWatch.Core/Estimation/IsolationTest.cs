@@ -54,16 +54,16 @@ public static class IsolationTest
     /// <summary>Why readings cannot be, and which of them (a name of <see cref="IsolationReadings"/>) to look at; null where they can.</summary>
     public static (string Sentence, string Field)? Fault(in IsolationReadings r)
     {
-        if (!(r.PackV > 0)) return ("The pack voltage must be above 0.", nameof(r.PackV));
-        if (!(r.KnownOhm > 0)) return ("The known resistor must be above 0.", nameof(r.KnownOhm));
+        if (!(r.PackV > 0)) return (T("The pack voltage must be above 0."), nameof(r.PackV));
+        if (!(r.KnownOhm > 0)) return (T("The known resistor must be above 0."), nameof(r.KnownOhm));
         foreach (var (v, field) in new[] { (r.MinusToBodyV, nameof(r.MinusToBodyV)), (r.PlusToBodyV, nameof(r.PlusToBodyV)), (r.WithKnownV, nameof(r.WithKnownV)) })
-            if (!(v >= 0)) return ("Enter the readings without sign: each is 0 or more.", field);
+            if (!(v >= 0)) return (T("Enter the readings without sign: each is 0 or more."), field);
         if (r.MinusToBodyV + r.PlusToBodyV > r.PackV * (1 + ReadingTolerance))
-            return ("The readings to the body add up to more than the pack voltage, which is impossible: measure again.", nameof(r.PlusToBodyV));
+            return (T("The readings to the body add up to more than the pack voltage, which is impossible: measure again."), nameof(r.PlusToBodyV));
         if (KnownBelongsAtMinus(r.MinusToBodyV, r.PlusToBodyV) is { } atMinus && atMinus != r.KnownAtMinus)
-            return ($"The known resistor belongs on the side with the larger reading, here {(atMinus ? "minus" : "plus")} to body: lock the power out, move it, and measure again.", nameof(r.KnownAtMinus));
+            return (T($"The known resistor belongs on the side with the larger reading, here {(atMinus ? "minus" : "plus")} to body: lock the power out, move it, and measure again."), nameof(r.KnownAtMinus));
         if (r.WithKnownV > Math.Max(r.MinusToBodyV, r.PlusToBodyV) * (1 + ReadingTolerance))
-            return ("The reading rose when the known resistor was fitted, which is impossible: measure again.", nameof(r.WithKnownV));
+            return (T("The reading rose when the known resistor was fitted, which is impossible: measure again."), nameof(r.WithKnownV));
         return null;
     }
 }

@@ -128,11 +128,11 @@ public sealed class SelfDischargeBank
 
         var spanH = days.Count == 0 ? 0 : 24 * (days[^1] - days[0]);
         if (spanH < ShortestTestH || days.Count < 10)
-            return NotTold(FormattableString.Invariant($"only {spanH:F0} h of usable readings with siblings after the first {SettlingH:F0} h: at least {ShortestTestH:F0} h are needed"));
+            return NotTold(T($"only {spanH:F0} h of usable readings with siblings after the first {SettlingH:F0} h: at least {ShortestTestH:F0} h are needed"));
         var x = days.ToArray();
         var y = mV.ToArray();
         var line = LineFit.Through(x, y)!.Value;
-        if (IsStuck(k)) return NotTold("the channel shows one value all through while its siblings move: stuck");
+        if (IsStuck(k)) return NotTold(T("the channel shows one value all through while its siblings move: stuck"));
         // Quiet readings with coarse steps could fit too well; one tenth of a millivolt over root 12 is the least scatter a block can have.
         var widening = Math.Sqrt(Widening(x, y, line));
         var sigma = Math.Max(line.SlopeSigma * widening, 0.1 / Math.Sqrt(12) / (spanH / 24) / Math.Sqrt(days.Count));
@@ -140,7 +140,7 @@ public sealed class SelfDischargeBank
         var half = StudentT.IntervalFactor(confidence, effective) * sigma;
         var power = StudentT.UpperPoint(0.05, effective) * sigma;
         if (double.IsNaN(perMv))
-            return new CellLeak(line.Slope, half, null, null, null, LeakVerdict.NotTold, "the slope of the curve here is not known or too flat to turn millivolts into charge");
+            return new CellLeak(line.Slope, half, null, null, null, LeakVerdict.NotTold, T("the slope of the curve here is not known or too flat to turn millivolts into charge"));
         double leak = -line.Slope * perMv, leakHalf = half * perMv;
         var verdict = leak - leakHalf <= 0 ? LeakVerdict.LikeSiblings : leak > RejectAboveMilliampere ? LeakVerdict.Reject : LeakVerdict.AboveSiblings;
         return new CellLeak(line.Slope, half, leak, leakHalf, (half + power) * perMv, verdict, "");

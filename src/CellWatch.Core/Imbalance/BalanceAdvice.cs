@@ -16,7 +16,7 @@ public sealed record BalanceAdvice(
     BalancePlan Plan, BleedSchedule Schedule, ChannelMap Map, double ReferencePercent, double? LevelPercent, SnapshotTime Time, bool Simulated)
 {
     /// <summary>Who carries it out. Commands to bleed do not exist on any wire of this program, so this holds for every site.</summary>
-    public const string ByHand = "No front end here takes a bleed command from this program: carry the plan out at the boards' own control, or by hand. It advises, it switches nothing.";
+    public static string ByHand => T("No front end here takes a bleed command from this program: carry the plan out at the boards' own control, or by hand. It advises, it switches nothing.");
 }
 
 /// <summary>Which cells may be left to bleed unattended.</summary>

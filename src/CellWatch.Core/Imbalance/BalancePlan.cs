@@ -119,9 +119,9 @@ public static class BalancePlanner
         var withheld = ImmutableArray.CreateBuilder<string>();
         var told = Enumerable.Range(0, request.Layout.CellCount).Where(c => double.IsFinite(request.DifferenceAh[c]) && double.IsFinite(request.CellVoltageV[c])).ToList();
         if (!(Math.Abs(request.LevelPercent - request.ReferencePercent) <= request.ReferenceBandPercent))
-            return Nothing($"The pack is at {Say.With(request.LevelPercent, "0", "%")}. It is balanced at {Say.With(request.ReferencePercent, "0", "%")}: bleeding elsewhere undoes itself where capacities differ. Charge it first.");
+            return Nothing(T($"The pack is at {Say.With(request.LevelPercent, "0", "%")}. It is balanced at {Say.With(request.ReferencePercent, "0", "%")}: bleeding elsewhere undoes itself where capacities differ. Charge it first."));
         if (told.Count < request.Layout.CellCount)
-            return Nothing($"{Say.Count(request.Layout.CellCount - told.Count, "cell")} cannot be told in Ah here, so there is no lowest to go down to.");
+            return Nothing(T($"{Say.Count(request.Layout.CellCount - told.Count, T("cell"), T("cells"))} cannot be told in Ah here, so there is no lowest to go down to."));
 
         var alone = LeftAlone(request);
         var lowest = told.Where(c => !alone.ContainsKey(c)).Select(c => request.DifferenceAh[c]).DefaultIfEmpty(0).Min();
@@ -156,8 +156,8 @@ public static class BalancePlanner
             (highestLeft, lowestLeft) = (Math.Max(highestLeft, left), Math.Min(lowestLeft, left));
         }
 
-        if (noTimeOut > 0) withheld.Add($"{Say.Count(noTimeOut, "cell")} on front ends whose switches do not open by themselves: never bled unattended.");
-        if (atFloor > 0) withheld.Add($"{Say.Count(atFloor, "cell")} at or below the floor of {Say.Volts(request.FloorV)}: not bled.");
+        if (noTimeOut > 0) withheld.Add(T($"{Say.Count(noTimeOut, T("cell"), T("cells"))} on front ends whose switches do not open by themselves: never bled unattended."));
+        if (atFloor > 0) withheld.Add(T($"{Say.Count(atFloor, T("cell"), T("cells"))} at or below the floor of {Say.Volts(request.FloorV)}: not bled."));
         rows.Sort((a, b) => a.Hours != b.Hours ? b.Hours.CompareTo(a.Hours) : a.Cell.CompareTo(b.Cell));
         var plan = new BalancePlan
         {
@@ -170,7 +170,7 @@ public static class BalancePlanner
             LeftAlone = [.. alone.GroupBy(a => a.Value).Select(g => $"{string.Join(", ", g.Select(a => request.Layout.CellAt(a.Key)))}: {g.Key}.")],
             Withheld = withheld.ToImmutable(),
             Caution = Math.Abs(request.ReferencePercent - request.KeptPercent) > 1
-                ? $"This pack is kept level at {Say.With(request.KeptPercent, "0", "%")}. Levelled at {Say.With(request.ReferencePercent, "0", "%")}, cells of unlike capacity come apart there: choose one level and keep it."
+                ? T($"This pack is kept level at {Say.With(request.KeptPercent, "0", "%")}. Levelled at {Say.With(request.ReferencePercent, "0", "%")}, cells of unlike capacity come apart there: choose one level and keep it.")
                 : "",
         };
         return plan with { Sentence = InWords(request, plan) };
@@ -184,7 +184,7 @@ public static class BalancePlanner
         for (var cell = 0; cell < score.Length; cell++)
         {
             if (score[cell] < -Robust.OutlierScore && request.DifferenceAh[cell] < -FarBelowSigmas * request.SigmaAh)
-                alone.TryAdd(cell, $"{Say.AmpereHours(-request.DifferenceAh[cell])} below the median, far from all others: top it up by itself and find out why, instead of bleeding all others down to it");
+                alone.TryAdd(cell, T($"{Say.AmpereHours(-request.DifferenceAh[cell])} below the median, far from all others: top it up by itself and find out why, instead of bleeding all others down to it"));
         }
 
         return alone;
@@ -204,9 +204,9 @@ public static class BalancePlanner
 
     private static string InWords(BalanceRequest request, BalancePlan plan)
     {
-        if (plan.Cells.IsEmpty) return plan.Withheld.IsEmpty ? "Nothing to bleed: every cell is level within what can be told." : string.Join(' ', plan.Withheld);
+        if (plan.Cells.IsEmpty) return plan.Withheld.IsEmpty ? T("Nothing to bleed: every cell is level within what can be told.") : string.Join(' ', plan.Withheld);
         var left = plan.Cells.Count(c => c.LeftAh > 0);
-        var more = left > 0 ? $" {Say.Count(left, "cell")} need another night." : "";
-        return $"Bleed {Say.Count(plan.Cells.Length, "cell")} for up to {Say.With(plan.Hours, "0.0", "h")}, {request.Layout.CellAt(plan.Cells[0].Cell)} the longest. Spread {Say.With(plan.SpreadAh, "0.00", "Ah")} should become {Say.With(plan.ExpectedSpreadAh, "0.00", "Ah")}: less than {Say.With(2 * request.SigmaAh, "0.00", "Ah")} above the lowest cannot be told.{more}";
+        var more = left > 0 ? T($" {Say.Count(left, T("cell"), T("cells"))} need another night.") : "";
+        return T($"Bleed {Say.Count(plan.Cells.Length, T("cell"), T("cells"))} for up to {Say.With(plan.Hours, "0.0", "h")}, {request.Layout.CellAt(plan.Cells[0].Cell)} the longest. Spread {Say.With(plan.SpreadAh, "0.00", "Ah")} should become {Say.With(plan.ExpectedSpreadAh, "0.00", "Ah")}: less than {Say.With(2 * request.SigmaAh, "0.00", "Ah")} above the lowest cannot be told.{more}");
     }
 }

@@ -25,16 +25,16 @@ public sealed record BleedSchedule(double PeriodS = 600, double MeasureS = 60, d
     /// <param name="boardDegC">Temperature of its bleed board; null where it reports none, which counts against it.</param>
     public (bool May, string Why) MayBleed(Snapshot snapshot, int cell, double sinceS, double doneAh, double plannedAh, double? boardDegC)
     {
-        if (doneAh >= plannedAh) return (false, "done");
-        if (snapshot.CellQuality[cell] is Quality.Missing or Quality.Stale) return (false, "not seen");
-        if (snapshot.CellQuality[cell] != Quality.Good) return (false, "not believed");
-        if (!(snapshot.RawCellVoltageV[cell] > FloorV)) return (false, "at its floor");
-        if (boardDegC is not { } degC) return (false, "the board's temperature is not known");
-        if (!(degC < BoardLimitDegC)) return (false, "the board is hot");
+        if (doneAh >= plannedAh) return (false, T("done"));
+        if (snapshot.CellQuality[cell] is Quality.Missing or Quality.Stale) return (false, T("not seen"));
+        if (snapshot.CellQuality[cell] != Quality.Good) return (false, T("not believed"));
+        if (!(snapshot.RawCellVoltageV[cell] > FloorV)) return (false, T("at its floor"));
+        if (boardDegC is not { } degC) return (false, T("the board's temperature is not known"));
+        if (!(degC < BoardLimitDegC)) return (false, T("the board is hot"));
         var at = sinceS % PeriodS;
-        if (at >= PeriodS - MeasureS) return (false, "measuring");
+        if (at >= PeriodS - MeasureS) return (false, T("measuring"));
         var oddTurn = at < TurnS;
-        return IsOdd(snapshot.Map.Layout, cell) == oddTurn ? (true, "") : (false, "its neighbours' turn");
+        return IsOdd(snapshot.Map.Layout, cell) == oddTurn ? (true, "") : (false, T("its neighbours' turn"));
     }
 
     /// <summary>Whether a cell is an odd one of its module, counted from 1 at the negative end.</summary>
@@ -46,11 +46,11 @@ public sealed record BleedSchedule(double PeriodS = 600, double MeasureS = 60, d
     /// <summary>What opens a switch, in words.</summary>
     public ImmutableArray<string> Stops =>
     [
-        "its planned charge has been taken out",
-        "the cell is not seen, or its reading is not believed; time unseen counts as time it was bled",
-        $"the cell is at {Say.Volts(FloorV)}",
-        $"its bleed board is at {Say.With(BoardLimitDegC, "0", "°C")}, or the board's temperature is not known",
-        "its front end hears nothing and opens it by itself",
+        T("its planned charge has been taken out"),
+        T("the cell is not seen, or its reading is not believed; time unseen counts as time it was bled"),
+        T($"the cell is at {Say.Volts(FloorV)}"),
+        T($"its bleed board is at {Say.With(BoardLimitDegC, "0", "°C")}, or the board's temperature is not known"),
+        T("its front end hears nothing and opens it by itself"),
     ];
 
     /// <summary>Share of the time a cell's switch is on.</summary>

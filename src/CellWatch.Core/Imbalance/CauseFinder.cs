@@ -113,7 +113,7 @@ internal sealed class CauseFinder
         if (doubt == Doubt.SharedLead)
             return new(cell, SuspectedCause.BadLead, _facts.Doubts.InWords(_facts.Layout, cell, snapshot.CellQuality[cell]), _facts.Doubts.WhatDecides(_facts.Layout, cell), double.NaN, double.NaN, double.NaN, double.NaN);
         if (_estimates.Bank is null || _facts.Options.CapacityAh is not { } capacityAh)
-            return Told(cell, SuspectedCause.Undecided, "no capacity is stated, so nothing is told in Ah", "enter the capacity of a cell in the site file");
+            return Told(cell, SuspectedCause.Undecided, T("no capacity is stated, so nothing is told in Ah"), T("enter the capacity of a cell in the site file"));
         return CauseReader.Read(Evidence(cell, capacityAh));
     }
 

@@ -105,9 +105,9 @@ internal sealed class LinkLedger(Facts facts)
 
     private string Sentence(LinkEntry first, LinkEntry latest, double? rise)
     {
-        var now = $"Links {Say.Milliohms(latest.LinkOhm)} ±{Say.With(1000 * latest.HalfWidthOhm, "0.00", "mΩ")} in all. The {Say.With(1000 * latest.OffsetV, "0", "mV")} that stay at rest are the meters' difference, not a fault.";
+        var now = T($"Links {Say.Milliohms(latest.LinkOhm)} ±{Say.With(1000 * latest.HalfWidthOhm, "0.00", "mΩ")} in all. The {Say.With(1000 * latest.OffsetV, "0", "mV")} that stay at rest are the meters' difference, not a fault.");
         return rise is { } ohm
-            ? $"{now} Rose by {Say.Microohms(ohm)} from {Say.Milliohms(first.LinkOhm)} since {Say.Day(_roseUnixMs!.Value, facts.Options.TimeZone)}: look for a joint that works loose."
+            ? T($"{now} Rose by {Say.Microohms(ohm)} from {Say.Milliohms(first.LinkOhm)} since {Say.Day(_roseUnixMs!.Value, facts.Options.TimeZone)}: look for a joint that works loose.")
             : now;
     }
 

@@ -337,10 +337,10 @@ public sealed record PackState
     public ImmutableArray<FrontEndHealth> FrontEnds { get; init; } = [];
 
     /// <summary>Recording.</summary>
-    public RecordingView Recording { get; init; } = new(false, "not recording", null, null);
+    public RecordingView Recording { get; init; } = new(false, T("not recording"), null, null);
 
     /// <summary>Sending.</summary>
-    public SendingView Sending { get; init; } = new(false, "not sending");
+    public SendingView Sending { get; init; } = new(false, T("not sending"));
 
     /// <summary>The limits judged by; null where no cell type is chosen.</summary>
     public CellLimits? Limits { get; init; }

@@ -12,5 +12,5 @@ public sealed record PackModule(ModuleId Id, ModuleTopology Topology, int Temper
     public const int MaxTemperatureSensors = 16;
 
     /// <summary>The slot in words: <c>slot 4 fore</c>.</summary>
-    public string SlotInWords => Box.Length == 0 ? $"slot {Slot}" : $"slot {Slot} {Box}";
+    public string SlotInWords => Box.Length == 0 ? T($"slot {Slot}") : T($"slot {Slot} {Box}");
 }

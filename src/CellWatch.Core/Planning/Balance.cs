@@ -34,17 +34,17 @@ public readonly record struct CentreOfGravity(double MassKg, double X, double Y,
 public sealed record CentreBox(double MinX, double MaxX, double MinY, double MaxY, double? MinZ = null, double? MaxZ = null)
 {
     /// <summary>What is wrong with the box itself; null where nothing is.</summary>
-    public string? Fault => MinX < MaxX && MinY < MaxY && !(MinZ >= MaxZ) ? null : "The permitted box of the centre of gravity is empty: each least figure must be below its greatest.";
+    public string? Fault => MinX < MaxX && MinY < MaxY && !(MinZ >= MaxZ) ? null : T("The permitted box of the centre of gravity is empty: each least figure must be below its greatest.");
 
     /// <summary>Why a centre is not permitted, in words; null when it is.</summary>
     public string? Outside(double x, double y, double z)
     {
-        if (x < MinX || x > MaxX) return $"the centre of gravity, {x:0.000} m aft, is outside its permitted {MinX:0.00} to {MaxX:0.00} m";
-        if (y < MinY || y > MaxY) return $"the centre of gravity, {1000 * Math.Abs(y):0} mm to {(y > 0 ? "port" : "starboard")}, is outside its permitted {Side(MinY)} to {Side(MaxY)}";
-        return z < MinZ || z > MaxZ ? $"the centre of gravity, {z:0.000} m up, is outside its permitted {MinZ ?? double.NegativeInfinity:0.00} to {MaxZ ?? double.PositiveInfinity:0.00} m" : null;
+        if (x < MinX || x > MaxX) return T($"the centre of gravity, {x:0.000} m aft, is outside its permitted {MinX:0.00} to {MaxX:0.00} m");
+        if (y < MinY || y > MaxY) return T($"the centre of gravity, {1000 * Math.Abs(y):0} mm to {(y > 0 ? T("port") : T("starboard"))}, is outside its permitted {Side(MinY)} to {Side(MaxY)}");
+        return z < MinZ || z > MaxZ ? T($"the centre of gravity, {z:0.000} m up, is outside its permitted {MinZ ?? double.NegativeInfinity:0.00} to {MaxZ ?? double.PositiveInfinity:0.00} m") : null;
     }
 
-    private static string Side(double y) => Math.Abs(y) < 0.0005 ? "middle line" : $"{1000 * Math.Abs(y):0} mm {(y > 0 ? "port" : "starboard")}";
+    private static string Side(double y) => Math.Abs(y) < 0.0005 ? T("middle line") : $"{1000 * Math.Abs(y):0} mm {(y > 0 ? T("port") : T("starboard"))}";
 }
 
 /// <summary>Two supports or axles and what they carry before anything is changed.</summary>
@@ -100,16 +100,16 @@ public sealed record BalanceView(SupportLoads? Before, SupportLoads? After, Trim
         {
             var say = new List<string>();
             if (Before is { } b && After is { } a)
-                say.Add($"Front support {b.FrontKg:0} kg before, {a.FrontKg:0} kg after; rear {b.RearKg:0} kg before, {a.RearKg:0} kg after; front share {100 * b.FrontShare:0.0} to {100 * a.FrontShare:0.0} %.");
+                say.Add(T($"Front support {b.FrontKg:0} kg before, {a.FrontKg:0} kg after; rear {b.RearKg:0} kg before, {a.RearKg:0} kg after; front share {100 * b.FrontShare:0.0} to {100 * a.FrontShare:0.0} %."));
             if (TrimBefore is { } t && TrimAfter is { } u)
-                say.Add($"Trim {Trim(t.TrimCm)} before, {Trim(u.TrimCm)} after; list {List(t.ListDeg)} before, {List(u.ListDeg)} after. Small angles; it informs, it is no stability booklet.");
+                say.Add(T($"Trim {Trim(t.TrimCm)} before, {Trim(u.TrimCm)} after; list {List(t.ListDeg)} before, {List(u.ListDeg)} after. Small angles; it informs, it is no stability booklet."));
             return say;
         }
     }
 
-    private static string Trim(double cm) => Math.Abs(cm) < 0.05 ? "0 cm" : $"{Math.Abs(cm):0.0} cm by the {(cm > 0 ? "stern" : "bow")}";
+    private static string Trim(double cm) => Math.Abs(cm) < 0.05 ? T("0 cm") : T($"{Math.Abs(cm):0.0} cm by the {(cm > 0 ? T("stern") : T("bow"))}");
 
-    private static string List(double deg) => Math.Abs(deg) < 0.05 ? "0 deg" : $"{Math.Abs(deg):0.0} deg to {(deg > 0 ? "port" : "starboard")}";
+    private static string List(double deg) => Math.Abs(deg) < 0.05 ? T("0 deg") : T($"{Math.Abs(deg):0.0} deg to {(deg > 0 ? T("port") : T("starboard"))}");
 }
 
 /// <summary>What a boat does with a moment; figures from its drawings or an inclining test.</summary>

@@ -40,7 +40,7 @@ public static class FittingSolver
     /// <exception cref="Register.RefusedException">No plan keeps the constraints; the message says which.</exception>
     public static Suggestion Suggest(PlanTask task)
     {
-        Register.RefusedException.Unless(task.Slots.Count > 0, "The plan has no slots: enter them first.");
+        Register.RefusedException.Unless(task.Slots.Count > 0, T("The plan has no slots: enter them first."));
         var (costs, box) = (new PlanCosts(task), new PlanBox(task));
         var best = new Best(task, costs, box);
         if (task.Slots.Count <= ExactSlots && task.Candidates.Count <= ExactSlots + 2)
@@ -61,7 +61,7 @@ public static class FittingSolver
     {
         var score = PlanScoring.Score(task, best.Plan);
         if (best.OutsideMm <= 0) return new Suggestion(best.Plan!, score, bound, exact);
-        var words = $"{(provenOutside ? "No plan can bring" : "No plan was found that brings")} the centre of gravity inside its permitted box; the nearest{(exact ? "" : " found")} comes to {best.OutsideMm:0.#} mm outside. Move a slot, take other modules, or ask whether the box may be wider.";
+        var words = T($"{(provenOutside ? T("No plan can bring") : T("No plan was found that brings"))} the centre of gravity inside its permitted box; the nearest{(exact ? "" : T(" found"))} comes to {best.OutsideMm:0.#} mm outside. Move a slot, take other modules, or ask whether the box may be wider.");
         return new Suggestion(best.Plan!, score, double.NaN, exact, words);
     }
 
@@ -183,10 +183,10 @@ public static class FittingSolver
     private static Register.RefusedException NoPlan(PlanTask task)
     {
         var usable = task.Candidates.Count(c => c.Grade is Grade.A or Grade.B);
-        if (usable < task.Slots.Count) return new($"{task.Slots.Count} slots need as many modules of grade A or B; there are {usable}.");
+        if (usable < task.Slots.Count) return new(T($"{task.Slots.Count} slots need as many modules of grade A or B; there are {usable}."));
         int reachable = task.Slots.Count(s => s.Reachable), b = task.Candidates.Count(c => c.Grade == Grade.B), a = usable - b;
-        if (a + reachable < task.Slots.Count) return new($"{b} modules are grade B and must be reachable, but only {reachable} slots are: with {a} of grade A the {task.Slots.Count} slots cannot be filled.");
-        return new("No plan keeps all constraints: 'coolest slots only' and 'reachable' together leave a module without a slot. Relax one limit or take another candidate.");
+        if (a + reachable < task.Slots.Count) return new(T($"{b} modules are grade B and must be reachable, but only {reachable} slots are: with {a} of grade A the {task.Slots.Count} slots cannot be filled."));
+        return new(T("No plan keeps all constraints: 'coolest slots only' and 'reachable' together leave a module without a slot. Relax one limit or take another candidate."));
     }
 
     /// <summary>The best plan inside the box so far, or else the nearest to it; every offer is first improved by swaps.</summary>

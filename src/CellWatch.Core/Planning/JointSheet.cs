@@ -44,16 +44,16 @@ public static class JointSheet
 
     private static JointState State(Joint j, double lowest)
     {
-        if (j.MicroOhm is <= 0 or > 1e6) return new(j.Number, false, true, $"Joint {j.Number}: {j.MicroOhm:0.#} micro-ohm is no reading of a joint: measure with four wires again.");
+        if (j.MicroOhm is <= 0 or > 1e6) return new(j.Number, false, true, T($"Joint {j.Number}: {j.MicroOhm:0.#} micro-ohm is no reading of a joint: measure with four wires again."));
         if (j.MicroOhm > RedoAbove * lowest)
-            return new(j.Number, false, true, $"Joint {j.Number} ({j.Where}): {j.MicroOhm:0.0} micro-ohm, {100 * (j.MicroOhm.Value / lowest - 1):0} % above the lowest like it ({lowest:0.0}): open, clean and make it again.");
-        if (j.RiseK > WarmAboveK) return new(j.Number, false, true, $"Joint {j.Number} ({j.Where}) is {j.RiseK:0.0} K warmer than its like under load: make it again.");
+            return new(j.Number, false, true, T($"Joint {j.Number} ({j.Where}): {j.MicroOhm:0.0} micro-ohm, {100 * (j.MicroOhm.Value / lowest - 1):0} % above the lowest like it ({lowest:0.0}): open, clean and make it again."));
+        if (j.RiseK > WarmAboveK) return new(j.Number, false, true, T($"Joint {j.Number} ({j.Where}) is {j.RiseK:0.0} K warmer than its like under load: make it again."));
         var left = new List<string>();
-        if (j.Cleaned is not true) left.Add("clean both faces");
-        if (j.Torqued is not true) left.Add($"torque to {j.TorqueNm:0.#} Nm");
-        if (j.Marked is not true) left.Add("set the witness mark");
-        if (j.MicroOhm is null) left.Add("measure with four wires");
-        if (j.RiseK is null) left.Add("thermal picture under first load");
-        return left.Count == 0 ? new(j.Number, true, false, $"Joint {j.Number} is done: {j.MicroOhm:0.0} micro-ohm.") : new(j.Number, false, false, $"Joint {j.Number}: {string.Join(", ", left)}.");
+        if (j.Cleaned is not true) left.Add(T("clean both faces"));
+        if (j.Torqued is not true) left.Add(T($"torque to {j.TorqueNm:0.#} Nm"));
+        if (j.Marked is not true) left.Add(T("set the witness mark"));
+        if (j.MicroOhm is null) left.Add(T("measure with four wires"));
+        if (j.RiseK is null) left.Add(T("thermal picture under first load"));
+        return left.Count == 0 ? new(j.Number, true, false, T($"Joint {j.Number} is done: {j.MicroOhm:0.0} micro-ohm.")) : new(j.Number, false, false, T($"Joint {j.Number}: {string.Join(", ", left)}."));
     }
 }

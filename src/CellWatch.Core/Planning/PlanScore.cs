@@ -40,11 +40,11 @@ public static class PlanScoring
     /// <summary>Why a module may not sit in a slot, in words; null when it may.</summary>
     public static string? Conflict(Candidate c, Slot s, PlanWeights weights)
     {
-        if (c.Grade == Grade.R) return $"{c.Identity} is grade R and is never placed";
-        if (c.Grade == Grade.None) return $"{c.Identity} has no grade yet";
-        if (c.Grade == Grade.C) return $"{c.Identity} is grade C: a spare or low power only";
-        if (c.Grade == Grade.B && !s.Reachable) return $"{c.Identity} is grade B and must be reachable; slot {s.Number} is not";
-        return c.CoolestOnly && s.CoolingRank > weights.CoolestRanks ? $"{c.Identity} has the limit 'coolest slots only'; slot {s.Number} has cooling rank {s.CoolingRank}" : null;
+        if (c.Grade == Grade.R) return T($"{c.Identity} is grade R and is never placed");
+        if (c.Grade == Grade.None) return T($"{c.Identity} has no grade yet");
+        if (c.Grade == Grade.C) return T($"{c.Identity} is grade C: a spare or low power only");
+        if (c.Grade == Grade.B && !s.Reachable) return T($"{c.Identity} is grade B and must be reachable; slot {s.Number} is not");
+        return c.CoolestOnly && s.CoolingRank > weights.CoolestRanks ? T($"{c.Identity} has the limit 'coolest slots only'; slot {s.Number} has cooling rank {s.CoolingRank}") : null;
     }
 
     /// <summary>Scores a plan.</summary>
@@ -59,12 +59,12 @@ public static class PlanScoring
             var slot = task.Slots[s];
             if (plan[s] < 0)
             {
-                conflicts.Add($"slot {slot.Number} is empty");
+                conflicts.Add(T($"slot {slot.Number} is empty"));
                 continue;
             }
 
             var c = task.Candidates[plan[s]];
-            if (plan[..s].Contains(plan[s])) conflicts.Add($"{c.Identity} is placed twice");
+            if (plan[..s].Contains(plan[s])) conflicts.Add(T($"{c.Identity} is placed twice"));
             if (Conflict(c, slot, task.Weights) is { } conflict) conflicts.Add(conflict);
             thermal += slot.WarmerK * (HandShare + Weakness(c, task));
             milliohm += c.Milliohm;

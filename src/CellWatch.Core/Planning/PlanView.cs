@@ -42,7 +42,7 @@ public sealed record PlanView(
     public static PlanView Of(PlanTask task, IReadOnlyList<int> plan, PolarityChain chain)
     {
         var slots = task.Slots.Select((slot, i) => plan[i] < 0
-            ? new SlotView(slot, "", Grade.None, double.NaN, 0, chain.Turned[i], double.NaN, "", $"slot {slot.Number} is empty")
+            ? new SlotView(slot, "", Grade.None, double.NaN, 0, chain.Turned[i], double.NaN, "", T($"slot {slot.Number} is empty"))
             : Filled(task, slot, task.Candidates[plan[i]], chain.Turned[i])).ToList();
         var centre = CentreOfGravity.Of(slots.Select(s => new PointMass(s.MassKg, s.Slot.X, s.Slot.Y, s.Slot.Z)));
         var placed = plan.ToHashSet();
@@ -55,7 +55,7 @@ public sealed record PlanView(
 
     /// <summary>Why a module sits in a slot, in words.</summary>
     public static string Reason(PlanTask task, Candidate module) =>
-        module.CoolestOnly ? "coolest slots only" : module.Grade == Grade.B ? "grade B, reachable" : $"{InHand(task, module):0} % in hand";
+        module.CoolestOnly ? T("coolest slots only") : module.Grade == Grade.B ? T("grade B, reachable") : T($"{InHand(task, module):0} % in hand");
 
     private static SlotView Filled(PlanTask task, Slot slot, Candidate c, bool turned) => new(
         slot, c.Identity, c.Grade, c.LowestAh, c.MassKg, turned, InHand(task, c), Reason(task, c), PlanScoring.Conflict(c, slot, task.Weights) ?? "");

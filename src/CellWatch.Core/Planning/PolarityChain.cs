@@ -46,10 +46,10 @@ public sealed record PolarityChain(
         var over = (int)Math.Floor(HazardousV / moduleHighestV);
         var cautions = new List<string>
         {
-            "The drawing is seen from above. Seen from below, or in a mirror, left and right change places: mark + on every slot before the first module goes in.",
-            "Before each joint: sense plugs out first; links tight; sense plugs in last. In the other order when taking apart.",
+            T("The drawing is seen from above. Seen from below, or in a mirror, left and right change places: mark + on every slot before the first module goes in."),
+            T("Before each joint: sense plugs out first; links tight; sense plugs in last. In the other order when taking apart."),
         };
-        if (slots.Count > over) cautions.Add($"Joint {over} joins module {over + 1}: {(over + 1) * moduleHighestV:0.0} V, over 60 V DC. From there on covers on, two people, gloves.");
+        if (slots.Count > over) cautions.Add(T($"Joint {over} joins module {over + 1}: {(over + 1) * moduleHighestV:0.0} V, over 60 V DC. From there on covers on, two people, gloves."));
         return new PolarityChain(turned, links, lengths.DefaultIfEmpty(0).Max(), [.. near.OrderByDescending(n => n.HighestV)], slots.Count > over ? over : 0, cautions);
     }
 

@@ -36,10 +36,10 @@ public sealed record PreBalancePlan(double TargetPercent, IReadOnlyList<TopUp> J
     /// <param name="supplies">How many at once.</param>
     public static PreBalancePlan Of(IReadOnlyList<CellLevel> cells, double? targetPercent, double supplyA, double drainA, int supplies)
     {
-        Register.RefusedException.Unless(cells.Count > 0, "No cell has a known level: take rest voltages and choose the curve first.");
-        Register.RefusedException.Unless(supplyA > 0 && drainA > 0 && supplies > 0, "State the currents of supply and drain (A, above 0) and how many supplies there are.");
+        Register.RefusedException.Unless(cells.Count > 0, T("No cell has a known level: take rest voltages and choose the curve first."));
+        Register.RefusedException.Unless(supplyA > 0 && drainA > 0 && supplies > 0, T("State the currents of supply and drain (A, above 0) and how many supplies there are."));
         foreach (var c in cells)
-            Register.RefusedException.Unless(c.ChargePercent is >= 0 and <= 100 && c.CapacityAh > 0, $"{c.Cell}: a level of {c.ChargePercent:0.#} % of {c.CapacityAh:0.#} Ah cannot be.");
+            Register.RefusedException.Unless(c.ChargePercent is >= 0 and <= 100 && c.CapacityAh > 0, T($"{c.Cell}: a level of {c.ChargePercent:0.#} % of {c.CapacityAh:0.#} Ah cannot be."));
         var target = targetPercent ?? cells.Max(c => c.ChargePercent);
         var free = new double[supplies];
         var jobs = new List<TopUp>();
@@ -76,10 +76,10 @@ public sealed record PreBalanceJob(string Cell, double PlannedHours)
     public string? Alarm(double elapsedHours, IReadOnlyDictionary<string, double> movedV)
     {
         var others = movedV.Where(m => m.Key != Cell && m.Value > MovesV).Select(m => m.Key).ToList();
-        if (others.Count > 0) return $"{Figures.List(others)} moves, not only {Cell}: switch the supply off and check which taps it sits on.";
-        if (elapsedHours > HardEnd * PlannedHours) return $"{Cell} has been on for {elapsedHours:0.0} h, {PlannedHours:0.0} h were planned: switch the supply off.";
-        if (elapsedHours > 0.1 && movedV.TryGetValue(Cell, out var own) && own < MovesV / 4) return $"{Cell} does not move: is the supply on this cell, and switched on?";
-        return elapsedHours >= PlannedHours ? $"{Cell} should be there: look at it, then take the supply off." : null;
+        if (others.Count > 0) return T($"{Figures.List(others)} moves, not only {Cell}: switch the supply off and check which taps it sits on.");
+        if (elapsedHours > HardEnd * PlannedHours) return T($"{Cell} has been on for {elapsedHours:0.0} h, {PlannedHours:0.0} h were planned: switch the supply off.");
+        if (elapsedHours > 0.1 && movedV.TryGetValue(Cell, out var own) && own < MovesV / 4) return T($"{Cell} does not move: is the supply on this cell, and switched on?");
+        return elapsedHours >= PlannedHours ? T($"{Cell} should be there: look at it, then take the supply off.") : null;
     }
 
     /// <summary>Hours left, corrected by what was put in so far; the plan's figure before anything was.</summary>

@@ -51,7 +51,7 @@ public static class PriceOfTheWeakest
     /// <param name="steps">Most steps to show.</param>
     public static PriceList Of(IReadOnlyList<ModuleCapacity> pack, IReadOnlyList<ModuleCapacity> spares, double nominalV, int steps = 3)
     {
-        Register.RefusedException.Unless(pack.Count > 0, "No module with a known capacity is in the pack: test one first.");
+        Register.RefusedException.Unless(pack.Count > 0, T("No module with a known capacity is in the pack: test one first."));
         var rest = pack.OrderBy(m => m.LowestAh).ToList();
         var left = spares.OrderByDescending(m => m.LowestAh).ToList();
         var weakest = rest[0];
@@ -82,15 +82,15 @@ public static class PriceOfTheWeakest
 
     private static string Sentence(ModuleCapacity weakest, List<SwapStep> steps)
     {
-        var text = $"{weakest.LowestAh:0.0} Ah usable, limited by {weakest.LowestCell}";
+        var text = T($"{weakest.LowestAh:0.0} Ah usable, limited by {weakest.LowestCell}");
         foreach (var s in steps)
         {
-            var with = s.SpareIn.Length > 0 ? s.SpareIn : "another as good";
-            text += $" -(swap {s.Out.Split('.')[0]} for {with})-> {s.ToAh:0.0} ({s.GainAh:+0.0} Ah, {s.GainKwh:+0.0} kWh, then {s.NextLimit})";
-            if (!s.Pays) return text + " stop here";
+            var with = s.SpareIn.Length > 0 ? s.SpareIn : T("another as good");
+            text += T($" -(swap {s.Out.Split('.')[0]} for {with})-> {s.ToAh:0.0} ({s.GainAh:+0.0} Ah, {s.GainKwh:+0.0} kWh, then {s.NextLimit})");
+            if (!s.Pays) return text + T(" stop here");
         }
 
-        return text + (steps.Count == 0 ? "; no swap helps" : "");
+        return text + (steps.Count == 0 ? T("; no swap helps") : "");
     }
 }
 
@@ -119,8 +119,8 @@ public sealed record PeakSag(IReadOnlyList<CellSag> Cells, double PackSagV, doub
         var packV = sags.Sum(c => c.LoadedV);
         var below = sags.Where(c => c.BelowLimit).Select(c => c.Cell).ToList();
         var first = sags[0];
-        var sentence = $"At {peakA:0} A and {chargePercent:0} %: {first.Cell} falls first, to {first.LoadedV:0.00} V (sag {1000 * first.SagV:0} mV). " +
-            (below.Count == 0 ? $"None passes {lowestV:0.00} V." : $"Below {lowestV:0.00} V: {Figures.List(below)}. Limit the current or move the module.");
+        var sentence = T($"At {peakA:0} A and {chargePercent:0} %: {first.Cell} falls first, to {first.LoadedV:0.00} V (sag {1000 * first.SagV:0} mV). ") +
+            (below.Count == 0 ? T($"None passes {lowestV:0.00} V.") : T($"Below {lowestV:0.00} V: {Figures.List(below)}. Limit the current or move the module."));
         return new PeakSag(sags, sags.Sum(c => c.SagV), packV * peakA / 1000, sentence);
     }
 }

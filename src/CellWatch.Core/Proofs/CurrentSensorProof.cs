@@ -25,22 +25,22 @@ public static class CurrentSensorProof
     /// <summary>Judges readings without load, with a known load (its current as a positive figure) and, when tried, with a charger.</summary>
     public static CurrentSensorOutcome Judge(double zeroA, double loadedA, double expectedLoadA, double? chargingA)
     {
-        if (!double.IsFinite(zeroA) || !double.IsFinite(loadedA)) return new(false, "The current sensor gave no reading: look at its data first.", double.NaN, zeroA);
+        if (!double.IsFinite(zeroA) || !double.IsFinite(loadedA)) return new(false, T("The current sensor gave no reading: look at its data first."), double.NaN, zeroA);
         if (!(expectedLoadA >= LeastLoadOverZero * ZeroToleranceA))
-            return new(false, $"A load of {expectedLoadA:0.##} A is too small to tell the scale: use at least {LeastLoadOverZero * ZeroToleranceA:0.#} A.", double.NaN, zeroA);
+            return new(false, T($"A load of {expectedLoadA:0.##} A is too small to tell the scale: use at least {LeastLoadOverZero * ZeroToleranceA:0.#} A."), double.NaN, zeroA);
         var scale = (loadedA - zeroA) / -expectedLoadA;
         if (Math.Abs(loadedA - zeroA) < 0.1 * expectedLoadA)
-            return new(false, $"The sensor did not move with the load ({loadedA:0.0} A): it is not around this conductor, or its supply is off.", scale, zeroA);
+            return new(false, T($"The sensor did not move with the load ({loadedA:0.0} A): it is not around this conductor, or its supply is off."), scale, zeroA);
         if (scale < 0)
-            return new(false, $"The load draws {expectedLoadA:0.0} A but the sensor reads {loadedA:+0.0;-0.0} A: it is reversed. Turn it round, or its sign in the site file; a reversed sensor empties the charge counter while charging.", scale, zeroA);
+            return new(false, T($"The load draws {expectedLoadA:0.0} A but the sensor reads {loadedA:+0.0;-0.0} A: it is reversed. Turn it round, or its sign in the site file; a reversed sensor empties the charge counter while charging."), scale, zeroA);
         if (Math.Abs(scale - 1) > ScaleTolerance)
-            return new(false, $"The sensor reads {100 * (scale - 1):+0.0;-0.0} % off the known load ({100 * ScaleTolerance:0} % allowed): check its range and the load's resistance when warm.", scale, zeroA);
+            return new(false, T($"The sensor reads {100 * (scale - 1):+0.0;-0.0} % off the known load ({100 * ScaleTolerance:0} % allowed): check its range and the load's resistance when warm."), scale, zeroA);
         if (Math.Abs(zeroA) > ZeroToleranceA)
-            return new(false, $"Without load the sensor reads {zeroA:+0.00;-0.00} A ({ZeroToleranceA:0.0} A allowed): set its zero with the contactors open.", scale, zeroA);
-        if (chargingA is null) return new(false, "Sign, scale and zero are right under load. Connect a charger: the sign must flip.", scale, zeroA);
+            return new(false, T($"Without load the sensor reads {zeroA:+0.00;-0.00} A ({ZeroToleranceA:0.0} A allowed): set its zero with the contactors open."), scale, zeroA);
+        if (chargingA is null) return new(false, T("Sign, scale and zero are right under load. Connect a charger: the sign must flip."), scale, zeroA);
         return chargingA > ZeroToleranceA
-            ? new(true, $"Sign, scale ({100 * (scale - 1):+0.0;-0.0} %) and zero ({zeroA:+0.00;-0.00} A) are right, and the sign flips with the charger.", scale, zeroA)
-            : new(false, $"With the charger on the sensor reads {chargingA:+0.0;-0.0} A: the sign must flip to plus.", scale, zeroA);
+            ? new(true, T($"Sign, scale ({100 * (scale - 1):+0.0;-0.0} %) and zero ({zeroA:+0.00;-0.00} A) are right, and the sign flips with the charger."), scale, zeroA)
+            : new(false, T($"With the charger on the sensor reads {chargingA:+0.0;-0.0} A: the sign must flip to plus."), scale, zeroA);
     }
 
     /// <summary>

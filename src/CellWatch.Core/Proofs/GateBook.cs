@@ -64,7 +64,7 @@ public sealed class GateBook(IRecordStore store, IGateFacts facts)
     {
         var gate = GateTable.Numbered(number);
         RefuseWithoutGround(gate);
-        RefusedException.Unless(StateOf(number) != GateState.Proven, $"Gate {number} is proven already.");
+        RefusedException.Unless(StateOf(number) != GateState.Proven, T($"Gate {number} is proven already."));
         return Put(new GateRecord(number, GateState.Ready, new Dictionary<string, string>(StringComparer.Ordinal), ""), by, at, simulated);
     }
 
@@ -85,8 +85,8 @@ public sealed class GateBook(IRecordStore store, IGateFacts facts)
 
         if (faults.Count == 0 && number == GateTable.ThirdModuleJoined && FaultOfJoinedVoltage(evidence) is { } joined) faults.Add(joined);
         var unknown = entered.Keys.FirstOrDefault(k => gate.Needs.All(n => n.Name != k));
-        if (unknown is not null) faults.Add($"'{unknown}' is not asked for here{NearestName.Suggestion(unknown, gate.Needs.Select(n => n.Name))}");
-        RefusedException.Unless(faults.Count == 0, $"Gate {number} ({gate.Title}) is not proven. Missing: {string.Join("; ", faults)}.");
+        if (unknown is not null) faults.Add(T($"'{unknown}' is not asked for here{NearestName.Suggestion(unknown, gate.Needs.Select(n => n.Name))}"));
+        RefusedException.Unless(faults.Count == 0, T($"Gate {number} ({gate.Title}) is not proven. Missing: {string.Join("; ", faults)}."));
         return Put(new GateRecord(number, GateState.Proven, evidence, ""), by, at, simulated);
     }
 
@@ -110,13 +110,13 @@ public sealed class GateBook(IRecordStore store, IGateFacts facts)
                 kept = fact.Sentence;
                 return fact.Met ? null : fact.Sentence.TrimEnd('.');
             case EvidenceKind.Yes:
-                return string.Equals(value, "yes", StringComparison.OrdinalIgnoreCase) || string.Equals(value, "true", StringComparison.OrdinalIgnoreCase) ? null : $"{need.Ask} ({need.Name}: yes)";
+                return string.Equals(value, "yes", StringComparison.OrdinalIgnoreCase) || string.Equals(value, "true", StringComparison.OrdinalIgnoreCase) ? null : T($"{need.Ask} ({need.Name}: yes)");
             case EvidenceKind.SecondPerson:
                 if (string.IsNullOrEmpty(value)) return $"{need.Ask} ({need.Name})";
-                return string.Equals(value, by.Trim(), StringComparison.OrdinalIgnoreCase) ? $"{need.Name} must be another person than {by}" : null;
+                return string.Equals(value, by.Trim(), StringComparison.OrdinalIgnoreCase) ? T($"{need.Name} must be another person than {by}") : null;
             default:
                 if (!double.TryParse(value, NumberStyles.Float, CultureInfo.InvariantCulture, out var figure)) return $"{need.Ask} ({need.Name})";
-                return figure >= need.Low && figure <= need.High ? null : $"{need.Name} = {figure:0.###} does not pass: {need.Rule}";
+                return figure >= need.Low && figure <= need.High ? null : T($"{need.Name} = {figure:0.###} does not pass: {need.Rule}");
         }
     }
 
@@ -125,13 +125,13 @@ public sealed class GateBook(IRecordStore store, IGateFacts facts)
         double expected = double.Parse(evidence["expectedV"], CultureInfo.InvariantCulture), measured = double.Parse(evidence["measuredV"], CultureInfo.InvariantCulture);
         return Math.Abs(measured - expected) <= 0.005 * expected
             ? null
-            : $"measuredV {measured:0.0} V is {100 * (measured - expected) / expected:+0.0;-0.0} % from the expected {expected:0.0} V (0.5 % allowed): open the last joint and measure each module";
+            : T($"measuredV {measured:0.0} V is {100 * (measured - expected) / expected:+0.0;-0.0} % from the expected {expected:0.0} V (0.5 % allowed): open the last joint and measure each module");
     }
 
     private void RefuseWithoutGround(GateDefinition gate)
     {
-        var missing = gate.StandsOn.Where(n => StateOf(n) != GateState.Proven).Select(n => $"{n} ({GateTable.Numbered(n).Title}{(StateOf(n) == GateState.Reopened ? ", re-opened" : "")})").ToList();
-        RefusedException.Unless(missing.Count == 0, $"Gate {gate.Number} stands on gate {Figures.List(missing)}, which must be proven first.");
+        var missing = gate.StandsOn.Where(n => StateOf(n) != GateState.Proven).Select(n => $"{n} ({GateTable.Numbered(n).Title}{(StateOf(n) == GateState.Reopened ? T(", re-opened") : "")})").ToList();
+        RefusedException.Unless(missing.Count == 0, T($"Gate {gate.Number} stands on gate {Figures.List(missing)}, which must be proven first."));
     }
 
     private Kept<GateRecord> Put(GateRecord gate, string by, DateTimeOffset at, bool simulated) =>

@@ -1,4 +1,3 @@
-using System.Globalization;
 using CellWatch.Core.Bench.Project;
 
 namespace CellWatch.Core.Proofs;
@@ -57,7 +56,7 @@ public sealed record GateView(
             parts.Add(need.Kind switch
             {
                 EvidenceKind.Figure => $"{need.ShortAsk} {value} {need.Unit}".TrimEnd(),
-                EvidenceKind.SecondPerson => $"with {value}",
+                EvidenceKind.SecondPerson => T($"with {value}"),
                 EvidenceKind.Yes => LowerFirst(need.Ask),
                 _ => value,
             });
@@ -74,7 +73,6 @@ public sealed record GateView(
         var first = p.Site.Layout.Modules.Take(3).ToList();
         var (highest, two) = (first.Sum(m => m.Topology.Series) * p.Site.Limits.HighStopV, first.Take(2).Sum(m => m.Topology.Series) * p.Site.Limits.HighStopV);
         var measured = p.Runs.Removals().Where(r => first.Any(m => m.Id.Text == r.Record.Key)).Sum(r => r.Value.ModuleV);
-        return string.Create(CultureInfo.InvariantCulture,
-            $"Two modules are {two:0.0} V at most; the third makes it {highest:0.0} V full, over the 60 V DC limit.{(measured > 0 ? $" As they came out: {measured:0.0} V." : "")}");
+        return T($"Two modules are {two:0.0} V at most; the third makes it {highest:0.0} V full, over the 60 V DC limit.{(measured > 0 ? T($" As they came out: {measured:0.0} V.") : "")}");
     }
 }

@@ -49,19 +49,19 @@ public static class IsolationJudgement
     {
         var result = IsolationTest.Evaluate(r, out var refusal);
         if (refusal is null && !(meterOhm >= 10e6))
-            refusal = $"The meter's resistance is given as {Figures.Ohm(meterOhm)}: the test needs a DC voltmeter of at least 10 MOhm.";
+            refusal = T($"The meter's resistance is given as {Figures.Ohm(meterOhm)}: the test needs a DC voltmeter of at least 10 MOhm.");
         if (result is not { } found || refusal is not null)
-            return new(r, refusal, double.NaN, double.NaN, double.NaN, double.NaN, false, "", $"Refused: {refusal}");
+            return new(r, refusal, double.NaN, double.NaN, double.NaN, double.NaN, false, "", T($"Refused: {refusal}"));
 
         double perNominal = found.OhmPerVolt(nominalV), perHighest = found.OhmPerVolt(highestV);
         var passed = perHighest >= ProceedOhmPerV;
-        var verdict = passed ? "Passes" : perHighest < StopOhmPerV ? "STOP: below 100 ohm/V" : "Does not pass: find the leak and dry it";
+        var verdict = passed ? T("Passes") : perHighest < StopOhmPerV ? T("STOP: below 100 ohm/V") : T("Does not pass: find the leak and dry it");
         var position = found.Ohm < LocateBelowOhm ? Position(found, layout) : "";
         var sentence =
-            $"Ri = {Figures.Ohm(found.Ohm)}, {perNominal:0} ohm/V of the nominal {nominalV:0} V; {perHighest:0} ohm/V of the highest working {highestV:0.#} V, " +
-            $"by which the gate is passed at {ProceedOhmPerV:0}. {verdict}. As one leak: {Figures.Ohm(found.SingleLeakOhm)}.";
-        if (found.Ohm > MeterShare * meterOhm) sentence += $" The meter ({Figures.Ohm(meterOhm)}) is of the same order: the pack may be better than this.";
-        if (found.Ohm == 0) sentence += " One pole is connected to the body.";
+            T($"Ri = {Figures.Ohm(found.Ohm)}, {perNominal:0} ohm/V of the nominal {nominalV:0} V; {perHighest:0} ohm/V of the highest working {highestV:0.#} V, ") +
+            T($"by which the gate is passed at {ProceedOhmPerV:0}. {verdict}. As one leak: {Figures.Ohm(found.SingleLeakOhm)}.");
+        if (found.Ohm > MeterShare * meterOhm) sentence += T($" The meter ({Figures.Ohm(meterOhm)}) is of the same order: the pack may be better than this.");
+        if (found.Ohm == 0) sentence += T(" One pole is connected to the body.");
         if (position.Length > 0) sentence += " " + position;
         return new(r, null, found.Ohm, found.SingleLeakOhm, perNominal, perHighest, passed, position, sentence);
     }
@@ -70,7 +70,7 @@ public static class IsolationJudgement
     {
         var group = found.NearestGroup(layout.CellCount);
         var module = layout.Modules[layout.ModuleOfCell(group - 1)];
-        return $"If it is one leak it sits about {100 * found.PositionFromMinus:0} % up from negative: group {group}, module at {module.SlotInWords} ({module.Id}). " +
-            "Two leaks would look the same: a lead, not a finding. Confirm by opening the link in the middle of the string and repeating the test on each half.";
+        return T($"If it is one leak it sits about {100 * found.PositionFromMinus:0} % up from negative: group {group}, module at {module.SlotInWords} ({module.Id}). ") +
+            T("Two leaks would look the same: a lead, not a finding. Confirm by opening the link in the middle of the string and repeating the test on each half.");
     }
 }

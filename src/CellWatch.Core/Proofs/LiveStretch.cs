@@ -25,14 +25,14 @@ public sealed class LiveStretch
     /// <exception cref="RefusedException">It is not live, too short, or has a hole.</exception>
     public static LiveStretch Of(IReadOnlyList<Snapshot> scans, long nowUnixMs)
     {
-        RefusedException.Unless(scans.Count > 0, "Nothing was heard from any instrument in this time: the proof is read from live data.");
+        RefusedException.Unless(scans.Count > 0, T("Nothing was heard from any instrument in this time: the proof is read from live data."));
         var agoS = (nowUnixMs - scans[^1].Time.WallUnixMs) / 1000.0;
-        RefusedException.Unless(agoS <= LongestHoleS, $"The last scan is {agoS:0} s old: the proof is read from live data. Look at the instruments first.");
-        RefusedException.Unless(scans.Count >= LeastScans, $"Only {scans.Count} scans lie in this time, at least {LeastScans} are needed: take a longer time.");
+        RefusedException.Unless(agoS <= LongestHoleS, T($"The last scan is {agoS:0} s old: the proof is read from live data. Look at the instruments first."));
+        RefusedException.Unless(scans.Count >= LeastScans, T($"Only {scans.Count} scans lie in this time, at least {LeastScans} are needed: take a longer time."));
         for (var i = 1; i < scans.Count; i++)
         {
             var holeS = (scans[i].Time.WallUnixMs - scans[i - 1].Time.WallUnixMs) / 1000.0;
-            RefusedException.Unless(holeS <= LongestHoleS, $"{holeS:0} s without data in this time: wait until it has passed, then press again.");
+            RefusedException.Unless(holeS <= LongestHoleS, T($"{holeS:0} s without data in this time: wait until it has passed, then press again."));
         }
 
         return new LiveStretch(scans);
@@ -51,7 +51,7 @@ public sealed class LiveStretch
     public bool AnySimulated => scans.Any(s => s.AnySimulated);
 
     /// <summary>Where it lies, in words.</summary>
-    public string Evidence => $"Live: {Count} scans, {At(WallUnixMs.From):yyyy-MM-dd HH:mm:ss} to {At(WallUnixMs.To):HH:mm:ss} UTC in the cell log.";
+    public string Evidence => T($"Live: {Count} scans, {At(WallUnixMs.From):yyyy-MM-dd HH:mm:ss} to {At(WallUnixMs.To):HH:mm:ss} UTC in the cell log.");
 
     /// <summary>All values of a channel.</summary>
     /// <exception cref="RefusedException">It was not good in every scan.</exception>
@@ -61,7 +61,7 @@ public sealed class LiveStretch
         var missing = 0;
         for (var i = 0; i < values.Length; i++)
             if (!scans[i].TryGet(channel, out values[i])) missing++;
-        RefusedException.Unless(missing == 0, $"{Map.NameOf(channel)} gave no good value in {missing} of {scans.Count} scans: look at that first.");
+        RefusedException.Unless(missing == 0, T($"{Map.NameOf(channel)} gave no good value in {missing} of {scans.Count} scans: look at that first."));
         return values;
     }
 
@@ -75,7 +75,7 @@ public sealed class LiveStretch
     {
         var values = Values(channel);
         var drift = values[(values.Length / 2)..].Average() - values[..(values.Length / 2)].Average();
-        RefusedException.Unless(Math.Abs(drift) <= tolerance, $"{Map.NameOf(channel)} moved by {Math.Abs(drift):0.##} {unit} meanwhile: wait until it is steady, then press again.");
+        RefusedException.Unless(Math.Abs(drift) <= tolerance, T($"{Map.NameOf(channel)} moved by {Math.Abs(drift):0.##} {unit} meanwhile: wait until it is steady, then press again."));
         return values.Average();
     }
 

@@ -38,24 +38,24 @@ public static class MonotonicStack
     public static StackOutcome Judge(IReadOnlyList<double> readingsV, int cells, CellStep step)
     {
         if (readingsV.Count != cells + 1)
-            return Failed($"{cells + 1} readings are needed for {cells} cells, lead 0 to lead {cells}; {readingsV.Count} were entered. Enter all of them, the first is 0.");
+            return Failed(T($"{cells + 1} readings are needed for {cells} cells, lead 0 to lead {cells}; {readingsV.Count} were entered. Enter all of them, the first is 0."));
         for (var i = 0; i < readingsV.Count; i++)
             if (!double.IsFinite(readingsV[i]) || Math.Abs(readingsV[i]) > 1000)
-                return Failed($"The reading of lead {i} is no voltage of a module: measure it again.");
+                return Failed(T($"The reading of lead {i} is no voltage of a module: measure it again."));
         if (Passes(readingsV, step))
-            return new StackOutcome(true, $"The readings rise by one cell each time: the order of the {readingsV.Count} leads is right. Which module it is, this check cannot tell.", Steps(readingsV));
+            return new StackOutcome(true, T($"The readings rise by one cell each time: the order of the {readingsV.Count} leads is right. Which module it is, this check cannot tell."), Steps(readingsV));
 
         if (readingsV.Skip(1).All(v => v < 0) && Passes([.. readingsV.Select(Math.Abs)], step))
-            return Failed("All readings are negative: the meter's leads or the connector's ends are exchanged. Check which pin is the lowest; do not plug in.");
+            return Failed(T("All readings are negative: the meter's leads or the connector's ends are exchanged. Check which pin is the lowest; do not plug in."));
 
         var swaps = Swaps(readingsV, step);
         if (swaps.Count == 1)
         {
             var (a, b) = swaps[0];
-            return new StackOutcome(false, $"Lead {a} and lead {b} are exchanged: do not plug in. Correct the order in the connector, then measure all leads again.", [], a, b);
+            return new StackOutcome(false, T($"Lead {a} and lead {b} are exchanged: do not plug in. Correct the order in the connector, then measure all leads again."), [], a, b);
         }
 
-        return Failed(FirstFault(readingsV, step) + " Do not plug in.");
+        return Failed(FirstFault(readingsV, step) + T(" Do not plug in."));
     }
 
     private static StackOutcome Failed(string sentence) => new(false, sentence, []);
@@ -89,19 +89,19 @@ public static class MonotonicStack
 
     private static string FirstFault(IReadOnlyList<double> v, CellStep step)
     {
-        if (Math.Abs(v[0]) > ZeroToleranceV) return $"Lead 0 reads {v[0]:0.00} V against itself: it must read 0. Check where the meter's black lead sits.";
+        if (Math.Abs(v[0]) > ZeroToleranceV) return T($"Lead 0 reads {v[0]:0.00} V against itself: it must read 0. Check where the meter's black lead sits.");
         for (var i = 1; i < v.Count; i++)
         {
             var stepV = v[i] - v[i - 1];
             if (step.Holds(stepV)) continue;
-            if (Math.Abs(v[i]) < ZeroToleranceV) return $"Lead {i} reads 0 V: it is open, or sits on the lowest pin.";
-            if (Math.Abs(stepV) < ZeroToleranceV) return $"Lead {i} repeats lead {i - 1} ({v[i]:0.00} V): both sit on the same tap, or one is bridged.";
-            if (stepV < 0) return $"Lead {i} reads {-stepV:0.00} V below lead {i - 1}: the order is wrong and more than two leads are concerned.";
+            if (Math.Abs(v[i]) < ZeroToleranceV) return T($"Lead {i} reads 0 V: it is open, or sits on the lowest pin.");
+            if (Math.Abs(stepV) < ZeroToleranceV) return T($"Lead {i} repeats lead {i - 1} ({v[i]:0.00} V): both sit on the same tap, or one is bridged.");
+            if (stepV < 0) return T($"Lead {i} reads {-stepV:0.00} V below lead {i - 1}: the order is wrong and more than two leads are concerned.");
             return stepV > step.HighestV
-                ? $"Lead {i} reads {stepV:0.00} V above lead {i - 1}: more than one cell lies between them, a lead is missing or in the wrong place."
-                : $"Lead {i} reads only {stepV:0.00} V above lead {i - 1}: a cell is below {step.LowestV:0.0} V, or the lead makes poor contact.";
+                ? T($"Lead {i} reads {stepV:0.00} V above lead {i - 1}: more than one cell lies between them, a lead is missing or in the wrong place.")
+                : T($"Lead {i} reads only {stepV:0.00} V above lead {i - 1}: a cell is below {step.LowestV:0.0} V, or the lead makes poor contact.");
         }
 
-        return "The readings do not rise by one cell each time.";
+        return T("The readings do not rise by one cell each time.");
     }
 }

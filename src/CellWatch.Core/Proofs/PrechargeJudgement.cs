@@ -57,32 +57,32 @@ public static class PrechargeJudgement
     {
         var n = curve.TimeS.Count;
         if (n < 2 || n != curve.BusV.Count || !(curve.PackV > 0))
-            return new(PrechargeVerdict.NotJudged, double.NaN, double.NaN, "At least two samples of time and bus voltage, and the pack voltage, are needed.");
+            return new(PrechargeVerdict.NotJudged, double.NaN, double.NaN, T("At least two samples of time and bus voltage, and the pack voltage, are needed."));
         for (var i = 1; i < n; i++)
-            if (!(curve.TimeS[i] > curve.TimeS[i - 1])) return new(PrechargeVerdict.NotJudged, double.NaN, double.NaN, $"Time does not rise at sample {i + 1}: check the recording.");
+            if (!(curve.TimeS[i] > curve.TimeS[i - 1])) return new(PrechargeVerdict.NotJudged, double.NaN, double.NaN, T($"Time does not rise at sample {i + 1}: check the recording."));
         var share = curve.BusV[n - 1] / curve.PackV;
         var time = TimeTo(curve, FinalShareNeeded);
         if (curve.BusAfterOpeningV is { } after && after > FellBelow * curve.PackV)
-            return new(PrechargeVerdict.Welded, time, share, $"The bus still reads {after:0} V after opening: a contactor is welded or still closed. STOP, do not retry; the bus is live.");
+            return new(PrechargeVerdict.Welded, time, share, T($"The bus still reads {after:0} V after opening: a contactor is welded or still closed. STOP, do not retry; the bus is live."));
         var rateHz = (n - 1) / (curve.TimeS[n - 1] - curve.TimeS[0]);
-        if (rateHz < LeastRateHz) return new(PrechargeVerdict.NotJudged, time, share, $"Sampled at {rateHz:0} Hz: {LeastRateHz:0} Hz or more are needed to judge the curve.");
+        if (rateHz < LeastRateHz) return new(PrechargeVerdict.NotJudged, time, share, T($"Sampled at {rateHz:0} Hz: {LeastRateHz:0} Hz or more are needed to judge the curve."));
         if (share < NoRiseBelow)
-            return new(PrechargeVerdict.NoRise, time, share, "The bus did not rise: the resistor is open or its relay did not close. Measure it cold before another try.");
+            return new(PrechargeVerdict.NoRise, time, share, T("The bus did not rise: the resistor is open or its relay did not close. Measure it cold before another try."));
         if (double.IsNaN(time) || time > SlowAbove * referenceTimeS)
             return new(PrechargeVerdict.Slow, time, share, double.IsNaN(time)
-                ? $"The bus reached only {100 * share:0} % of the pack: a leak or a load on the bus. Do not close the main contactor."
-                : $"95 % after {1000 * time:0} ms, reference {1000 * referenceTimeS:0} ms: a leak or a load on the bus.");
+                ? T($"The bus reached only {100 * share:0} % of the pack: a leak or a load on the bus. Do not close the main contactor.")
+                : T($"95 % after {1000 * time:0} ms, reference {1000 * referenceTimeS:0} ms: a leak or a load on the bus."));
         if (time < FastBelow * referenceTimeS)
-            return new(PrechargeVerdict.Fast, time, share, $"95 % after {1000 * time:0} ms, reference {1000 * referenceTimeS:0} ms: capacitance lost, or not connected.");
+            return new(PrechargeVerdict.Fast, time, share, T($"95 % after {1000 * time:0} ms, reference {1000 * referenceTimeS:0} ms: capacitance lost, or not connected."));
         return new(PrechargeVerdict.Good, time, share,
-            $"95 % after {1000 * time:0} ms, reference {1000 * referenceTimeS:0} ms; {100 * share:0} % at the end{(curve.BusAfterOpeningV is null ? "; opening not looked at" : "; the bus fell after opening")}.");
+            T($"95 % after {1000 * time:0} ms, reference {1000 * referenceTimeS:0} ms; {100 * share:0} % at the end{(curve.BusAfterOpeningV is null ? T("; opening not looked at") : T("; the bus fell after opening"))}."));
     }
 
     /// <summary>Whether another try is wise: three in a row cook the resistor (common practice, no source).</summary>
     public static (bool Allowed, string Sentence) Retry(int triesInARow, double secondsSinceLast, double coolDownS) =>
         triesInARow >= 3 && secondsSinceLast < coolDownS
-            ? (false, $"{triesInARow} tries in a row heat the resistor beyond its rating: wait {coolDownS - secondsSinceLast:0} s.")
-            : (true, "The resistor has had time to cool.");
+            ? (false, T($"{triesInARow} tries in a row heat the resistor beyond its rating: wait {coolDownS - secondsSinceLast:0} s."))
+            : (true, T("The resistor has had time to cool."));
 
     private static double TimeTo(PrechargeCurve curve, double share)
     {

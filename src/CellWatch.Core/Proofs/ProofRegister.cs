@@ -62,9 +62,9 @@ public sealed class ProofRegister(IRecordStore store)
     public (bool Supervised, string Sentence) Supervision(ChannelMap map)
     {
         var missing = States(map).Where(s => !s.Proven).Select(s => s.Channel).ToList();
-        if (missing.Count == 0) return (true, $"All {map.FirstBleed} channels are proven.");
-        var few = missing.Count <= 6 ? Figures.List(missing) : $"{string.Join(", ", missing.Take(5))} and {missing.Count - 5} more";
-        return (false, $"Not supervised: {missing.Count} channels not proven ({few}).");
+        if (missing.Count == 0) return (true, T($"All {map.FirstBleed} channels are proven."));
+        var few = missing.Count <= 6 ? Figures.List(missing) : T($"{string.Join(", ", missing.Take(5))} and {missing.Count - 5} more");
+        return (false, T($"Not supervised: {missing.Count} channels not proven ({few})."));
     }
 
     /// <summary>Modules of which every cell channel is proven.</summary>
@@ -80,21 +80,21 @@ public sealed class ProofRegister(IRecordStore store)
         var name = map.NameOf(channel);
         switch (map.KindOf(channel))
         {
-            case ChannelKind.PackCurrent: return ByOne(name, ProofMethod.KnownCurrent, null, passed, "known load, then charger");
-            case ChannelKind.StringVoltage: return ByOne(name, ProofMethod.StringVoltage, null, passed, "string voltage against hand meter and sum");
+            case ChannelKind.PackCurrent: return ByOne(name, ProofMethod.KnownCurrent, null, passed, T("known load, then charger"));
+            case ChannelKind.StringVoltage: return ByOne(name, ProofMethod.StringVoltage, null, passed, T("string voltage against hand meter and sum"));
             case ChannelKind.Temperature:
                 var carrier = map.Layout.Modules[map.Layout.ModuleOfTemperature(channel - map.FirstTemperature)].Id.Text;
-                return ByOne(name, ProofMethod.WarmHand, voided.GetValueOrDefault(carrier), passed, "warm hand");
+                return ByOne(name, ProofMethod.WarmHand, voided.GetValueOrDefault(carrier), passed, T("warm hand"));
             default:
                 var module = map.Layout.Modules[map.Layout.ModuleOfCell(channel)].Id.Text;
                 var opened = voided.GetValueOrDefault(module);
-                var alone = ByOne(name, ProofMethod.CellRhythm, opened, passed, "cell rhythm");
+                var alone = ByOne(name, ProofMethod.CellRhythm, opened, passed, T("cell rhythm"));
                 if (alone.Proven) return alone;
                 var parts = Together.Select(m => ByOne(name, m, opened, passed, Words(m), module)).ToList();
                 var missing = parts.Where(p => !p.Proven).Select(p => p.Why).ToList();
                 return missing.Count == 0
                     ? new ChannelProof(name, true, string.Join("; ", parts.Select(p => p.Why)))
-                    : new ChannelProof(name, false, opened is null ? $"missing: {string.Join(", ", missing)}" : $"{opened.Value.Reason} Missing: {string.Join(", ", missing)}");
+                    : new ChannelProof(name, false, opened is null ? T($"missing: {string.Join(", ", missing)}") : T($"{opened.Value.Reason} Missing: {string.Join(", ", missing)}"));
         }
     }
 
@@ -104,15 +104,15 @@ public sealed class ProofRegister(IRecordStore store)
         var found = passed.GetValueOrDefault(Key(subject ?? name, method));
         var holds = found is not null && (opened is null || found.Record.Sequence > opened.Record.Sequence);
         return holds
-            ? new ChannelProof(name, true, $"{words} {found!.Record.At:yyyy-MM-dd} by {found.Record.By}")
+            ? new ChannelProof(name, true, T($"{words} {found!.Record.At:yyyy-MM-dd} by {found.Record.By}"))
             : new ChannelProof(name, false, words);
     }
 
     private static string Words(ProofMethod method) => method switch
     {
-        ProofMethod.Stack => "connector by hand meter",
-        ProofMethod.Sum => "sum against terminals",
-        ProofMethod.ModuleLoad => "load on the module",
+        ProofMethod.Stack => T("connector by hand meter"),
+        ProofMethod.Sum => T("sum against terminals"),
+        ProofMethod.ModuleLoad => T("load on the module"),
         _ => method.ToString(),
     };
 

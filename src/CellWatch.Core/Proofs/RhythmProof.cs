@@ -38,22 +38,22 @@ public static class RhythmProof
         var named = map.NameOf(cell);
         var module = map.Layout.Modules[map.Layout.ModuleOfCell(cell)].Id.Text;
         if (unseen.Contains(cell))
-            return Nothing($"{named} was not seen often enough to be judged: look at its data first, then play the rhythm again.");
+            return Nothing(T($"{named} was not seen often enough to be judged: look at its data first, then play the rhythm again."));
         if (followers.Count == 0)
-            return Nothing($"No channel followed the rhythm. {named} stays unproven: is the load connected, and is its dip above the noise?");
+            return Nothing(T($"No channel followed the rhythm. {named} stays unproven: is the load connected, and is its dip above the noise?"));
         if (followers is [var only] && only == cell)
-            return Found(true, recorder, map, cell, followers, [], a => $"{named} followed the rhythm: dip {Dip(a)}.");
+            return Found(true, recorder, map, cell, followers, [], a => T($"{named} followed the rhythm: dip {Dip(a)}."));
         if (followers.Count == 1)
         {
             var other = followers[0];
             var otherModule = map.Layout.Modules[map.Layout.ModuleOfCell(other)].Id.Text;
             return Found(false, recorder, map, other, followers, [.. new[] { module, otherModule }.Distinct(StringComparer.Ordinal)],
-                a => $"The load is on {named}, but {map.NameOf(other)} answered: dip {Dip(a)}. Both are NOT PROVEN; check the leads of {module}.");
+                a => T($"The load is on {named}, but {map.NameOf(other)} answered: dip {Dip(a)}. Both are NOT PROVEN; check the leads of {module}."));
         }
 
         var names = followers.ConvertAll(map.NameOf);
         return Found(false, recorder, map, followers[0], followers, ModulesOf(map, followers, module),
-            a => $"{names.Count} channels followed the load on {named}: {Figures.List(names)}. One was expected; take the load off and check where it sits.");
+            a => T($"{names.Count} channels followed the load on {named}: {Figures.List(names)}. One was expected; take the load off and check where it sits."));
     }
 
     /// <summary>Judges a load put across the main terminals of the module named: all its channels must follow and no other.</summary>
@@ -70,14 +70,14 @@ public static class RhythmProof
         var followers = Followers(recorder, map, expectedSamples, out var unseen);
         var ownUnseen = unseen.Where(c => layout.ModuleOfCell(c) == module).Select(map.NameOf).ToList();
         if (ownUnseen.Count > 0)
-            return Nothing($"{Figures.List(ownUnseen)} were not seen often enough to be judged: look at their data first, then play the rhythm again.");
+            return Nothing(T($"{Figures.List(ownUnseen)} were not seen often enough to be judged: look at their data first, then play the rhythm again."));
         if (followers.Count == 0)
-            return Nothing($"No channel followed the load on {named}: is the load connected and getting warm? {named} stays unproven.");
+            return Nothing(T($"No channel followed the load on {named}: is the load connected and getting warm? {named} stays unproven."));
 
         var inside = followers.Count(c => layout.ModuleOfCell(c) == module);
         var best = followers[0];
         if (inside == count && followers.Count == count)
-            return Found(true, recorder, map, best, followers, [], a => $"All {count} channels of {named} followed the load and {Others(map.CellCount - count, unseen.Count)}: mean dip {MeanDipMv(recorder, followers):0.0} mV.");
+            return Found(true, recorder, map, best, followers, [], a => T($"All {count} channels of {named} followed the load and {Others(map.CellCount - count, unseen.Count)}: mean dip {MeanDipMv(recorder, followers):0.0} mV."));
 
         var answeredModules = ModulesOf(map, followers, null);
         var lost = ModulesOf(map, followers, named);
@@ -86,13 +86,13 @@ public static class RhythmProof
             var other = answeredModules[0];
             layout.TryFindModule(new Pack.ModuleId(other), out var otherIndex);
             var otherCount = layout.FirstCell(otherIndex + 1) - layout.FirstCell(otherIndex);
-            var how = followers.Count == otherCount ? $"the {Count(followers.Count)} channels labelled {other} answered" : $"{followers.Count} of the {otherCount} channels labelled {other} answered";
+            var how = followers.Count == otherCount ? T($"the {Count(followers.Count)} channels labelled {other} answered") : T($"{followers.Count} of the {otherCount} channels labelled {other} answered");
             return Found(false, recorder, map, best, followers, lost,
-                a => $"The load is on {named}, but {how}: dip {Dip(a)} on {map.NameOf(best)}. {named} and {other} are NOT PROVEN: their harnesses look exchanged. Unplug both, correct, and prove both again.");
+                a => T($"The load is on {named}, but {how}: dip {Dip(a)} on {map.NameOf(best)}. {named} and {other} are NOT PROVEN: their harnesses look exchanged. Unplug both, correct, and prove both again."));
         }
 
         return Found(false, recorder, map, best, followers, lost,
-            a => $"The load is on {named}; {inside} of its {count} channels answered, and {followers.Count - inside} others ({Figures.List([.. followers.Where(c => layout.ModuleOfCell(c) != module).Select(map.NameOf)])}). {Figures.List(lost)} are NOT PROVEN.");
+            a => T($"The load is on {named}; {inside} of its {count} channels answered, and {followers.Count - inside} others ({Figures.List([.. followers.Where(c => layout.ModuleOfCell(c) != module).Select(map.NameOf)])}). {Figures.List(lost)} are NOT PROVEN."));
     }
 
     private static List<int> Followers(RhythmRecorder recorder, ChannelMap map, int expectedSamples, out List<int> unseen)
@@ -118,9 +118,9 @@ public static class RhythmProof
     {
         var answer = recorder.AnswerOf(best);
         var confidence = 100 * (1 - RhythmRecorder.ChanceOfBlank(answer.Score, answer.Samples, map.CellCount));
-        var surely = confidence > 99.99 ? "more than 99.99" : $"{confidence:0.00}";
+        var surely = confidence > 99.99 ? T("more than 99.99") : $"{confidence:0.00}";
         return new RhythmOutcome(
-            proven, $"{sentence(answer)} Confidence {surely} %.", followers.ConvertAll(map.NameOf), 1000 * answer.DipV, 1000 * answer.SigmaV, confidence, lost);
+            proven, T($"{sentence(answer)} Confidence {surely} %."), followers.ConvertAll(map.NameOf), 1000 * answer.DipV, 1000 * answer.SigmaV, confidence, lost);
     }
 
     private static IReadOnlyList<string> ModulesOf(ChannelMap map, IEnumerable<int> cells, string? first)
@@ -133,9 +133,9 @@ public static class RhythmProof
 
     /// <summary>What can be said of the other channels: on the bench one module alone is connected.</summary>
     private static string Others(int others, int unseen) =>
-        unseen == 0 ? "no other did" : unseen < others ? $"none of the {others - unseen} others that were seen did" : "no other module was seen";
+        unseen == 0 ? T("no other did") : unseen < others ? T($"none of the {others - unseen} others that were seen did") : T("no other module was seen");
 
     private static string Dip(RhythmAnswer a) => $"{1000 * a.DipV:0.00} +-{1000 * a.SigmaV:0.00} mV";
 
-    private static string Count(int n) => n switch { 6 => "six", 12 => "twelve", _ => $"{n}" };
+    private static string Count(int n) => n switch { 6 => T("six"), 12 => T("twelve"), _ => $"{n}" };
 }

@@ -34,7 +34,7 @@ public static class SumAgainstTerminal
         var differenceV = sumV - terminalV;
         var passed = Math.Abs(differenceV) <= allowedV;
         return new SumOutcome(sumV, terminalV, allowedV, passed, passed
-            ? $"Cells add up to {sumV:0.000} V, terminals read {terminalV:0.000} V: within {1000 * allowedV:0} mV."
-            : $"Cells add up to {sumV:0.000} V but the terminals read {terminalV:0.000} V, {1000 * differenceV:+0;-0} mV where {1000 * allowedV:0} mV are allowed: measure the terminals again, then each cell by hand.");
+            ? T($"Cells add up to {sumV:0.000} V, terminals read {terminalV:0.000} V: within {1000 * allowedV:0} mV.")
+            : T($"Cells add up to {sumV:0.000} V but the terminals read {terminalV:0.000} V, {1000 * differenceV:+0;-0} mV where {1000 * allowedV:0} mV are allowed: measure the terminals again, then each cell by hand."));
     }
 }

@@ -30,12 +30,12 @@ public static class WarmHand
         for (var i = 0; i < names.Count; i++)
             if (afterDegC[i] - beforeDegC[i] >= RiseCountsK) rose.Add(names[i]);
         var riseK = afterDegC[sensor] - beforeDegC[sensor];
-        if (!double.IsFinite(riseK)) return new WarmHandOutcome(false, $"{names[sensor]} gave no reading while the hand was held: look at its data first.", rose, double.NaN);
-        if (rose.Count == 1 && rose[0] == names[sensor]) return new WarmHandOutcome(true, $"{names[sensor]} rose by {riseK:0.0} K and no other did.", rose, riseK);
-        if (rose.Count == 0) return new WarmHandOutcome(false, $"No sensor rose by {RiseCountsK:0} K. Hold the hand for a full minute, or use a 40 degC water bag.", rose, riseK);
+        if (!double.IsFinite(riseK)) return new WarmHandOutcome(false, T($"{names[sensor]} gave no reading while the hand was held: look at its data first."), rose, double.NaN);
+        if (rose.Count == 1 && rose[0] == names[sensor]) return new WarmHandOutcome(true, T($"{names[sensor]} rose by {riseK:0.0} K and no other did."), rose, riseK);
+        if (rose.Count == 0) return new WarmHandOutcome(false, T($"No sensor rose by {RiseCountsK:0} K. Hold the hand for a full minute, or use a 40 degC water bag."), rose, riseK);
         return new WarmHandOutcome(false, rose.Contains(names[sensor])
-            ? $"{Figures.List(rose)} rose together: one was expected. Keep the hand away from the neighbours and repeat."
-            : $"The hand is on {names[sensor]}, but {Figures.List(rose)} rose: the sensors are exchanged. Correct and prove both again.", rose, riseK);
+            ? T($"{Figures.List(rose)} rose together: one was expected. Keep the hand away from the neighbours and repeat.")
+            : T($"The hand is on {names[sensor]}, but {Figures.List(rose)} rose: the sensors are exchanged. Correct and prove both again."), rose, riseK);
     }
 
     /// <summary>Sensors that disagree after a night at rest, in words; empty when all agree.</summary>
@@ -52,14 +52,14 @@ public static class WarmHand
         var median = Statistics.Robust.Median(System.Runtime.InteropServices.CollectionsMarshal.AsSpan(good));
         for (var i = 0; i < names.Count; i++)
             if (Fault(names[i], degC[i], limits) is null && Math.Abs(degC[i] - median) > RestAgreementK)
-                faults.Add($"{names[i]} reads {degC[i]:0.0} degC where the others read {median:0.0}: after a night at rest they should agree within {RestAgreementK:0} K.");
+                faults.Add(T($"{names[i]} reads {degC[i]:0.0} degC where the others read {median:0.0}: after a night at rest they should agree within {RestAgreementK:0} K."));
         return faults;
     }
 
     private static string? Fault(string name, double degC, CellLimits limits)
     {
-        if (!double.IsFinite(degC)) return $"{name} gives no reading.";
-        if (degC < limits.PlausibleColdDegC) return $"{name} reads {degC:0} degC: the sensor is open (a broken lead reads very cold).";
-        return degC > limits.PlausibleHotDegC ? $"{name} reads {degC:0} degC: the sensor is shorted, or the figure is in degF." : null;
+        if (!double.IsFinite(degC)) return T($"{name} gives no reading.");
+        if (degC < limits.PlausibleColdDegC) return T($"{name} reads {degC:0} degC: the sensor is open (a broken lead reads very cold).");
+        return degC > limits.PlausibleHotDegC ? T($"{name} reads {degC:0} degC: the sensor is shorted, or the figure is in degF.") : null;
     }
 }

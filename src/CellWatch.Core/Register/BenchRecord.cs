@@ -63,13 +63,13 @@ public static class RevisionRule
     /// <exception cref="RefusedException">A name is missing, or the draft is based on an older revision.</exception>
     public static int Next(RecordDraft draft, BenchRecord? latest)
     {
-        RefusedException.Unless(!string.IsNullOrWhiteSpace(draft.By), "Say who you are: every record carries a name.");
+        RefusedException.Unless(!string.IsNullOrWhiteSpace(draft.By), T("Say who you are: every record carries a name."));
         var latestRevision = latest?.Revision ?? 0;
         if (draft.BasedOn == latestRevision) return latestRevision + 1;
         throw new RefusedException(latest is null
-            ? $"There is no {draft.Kind} '{draft.Key}' yet, but the entry is based on revision {draft.BasedOn}: open it again and repeat the entry."
-            : $"{latest.By} stored revision {latest.Revision} of {draft.Kind} '{draft.Key}' at {latest.At:yyyy-MM-dd HH:mm:ss}, after the revision {draft.BasedOn} you had in view. " +
-              "Nothing of yours or theirs is lost: look at theirs, then enter yours again on top.")
+            ? T($"There is no {draft.Kind} '{draft.Key}' yet, but the entry is based on revision {draft.BasedOn}: open it again and repeat the entry.")
+            : T($"{latest.By} stored revision {latest.Revision} of {draft.Kind} '{draft.Key}' at {latest.At:yyyy-MM-dd HH:mm:ss}, after the revision {draft.BasedOn} you had in view. ") +
+              T("Nothing of yours or theirs is lost: look at theirs, then enter yours again on top."))
         { IsConflict = true };
     }
 }

@@ -45,7 +45,7 @@ public sealed record ModuleFile(string Module, string Name, string MediaType, lo
     {
         ModuleFileAbout.Intake => "intake",
         ModuleFileAbout.Inspection => "inspection",
-        ModuleFileAbout.Joint => $"joint {Joint}",
-        _ => Joint is { } joint ? $"thermal picture, joint {joint}" : "thermal picture",
+        ModuleFileAbout.Joint => T($"joint {Joint}"),
+        _ => Joint is { } joint ? T($"thermal picture, joint {joint}") : T("thermal picture"),
     };
 }

@@ -46,7 +46,7 @@ public sealed record ModuleOrigin
     public string Gap =>
         string.Join(", ", new[]
         {
-            Donor.Length == 0 ? "donor" : "", YearOfMake is null ? "year of make" : "", Use.Length == 0 ? "use" : "", CrashDamaged is null ? "crash history" : "",
+            Donor.Length == 0 ? "donor" : "", YearOfMake is null ? T("year of make") : "", Use.Length == 0 ? "use" : "", CrashDamaged is null ? T("crash history") : "",
         }.Where(s => s.Length > 0));
 }
 

@@ -22,7 +22,7 @@ public sealed class ModuleRegister(IRecordStore store)
     {
         if (Find(id) is { } found) return found;
         var near = All().Select(m => new ModuleId(m.Value.Identity)).FirstOrDefault(m => LookAlike.Confuses(m, id));
-        throw new RefusedException($"Module {id} is not in the register{(near.Text.Length > 0 ? $"; {near} looks like it" : "")}. Add it first.");
+        throw new RefusedException(T($"Module {id} is not in the register{(near.Text.Length > 0 ? T($"; {near} looks like it") : "")}. Add it first."));
     }
 
     /// <summary>All revisions of one, oldest first.</summary>
@@ -36,8 +36,8 @@ public sealed class ModuleRegister(IRecordStore store)
         foreach (var other in All())
         {
             var otherId = new ModuleId(other.Value.Identity);
-            if (otherId == id) throw new RefusedException($"Module {id} is already in the register (added by {shelf.History(id.Text)[0].Record.By}). One identity is given once: choose the next free one.");
-            RefusedException.Unless(!LookAlike.Confuses(id, otherId), $"{id} can be taken for {otherId} on a dirty label: choose another identity.");
+            if (otherId == id) throw new RefusedException(T($"Module {id} is already in the register (added by {shelf.History(id.Text)[0].Record.By}). One identity is given once: choose the next free one."));
+            RefusedException.Unless(!LookAlike.Confuses(id, otherId), T($"{id} can be taken for {otherId} on a dirty label: choose another identity."));
         }
 
         var record = module with { Identity = id.Text };
@@ -67,9 +67,9 @@ public sealed class ModuleRegister(IRecordStore store)
     public Kept<ModuleRecord> Move(ModuleId id, int? slot, string box, string reason, string by, DateTimeOffset at, bool simulated)
     {
         var kept = Get(id);
-        RefusedException.Unless(slot is null || kept.Value.Status != ModuleStatus.Rejected, $"{id} is rejected: a rejected module gets no slot.");
+        RefusedException.Unless(slot is null || kept.Value.Status != ModuleStatus.Rejected, T($"{id} is rejected: a rejected module gets no slot."));
         var owner = slot is null ? null : All().FirstOrDefault(m => m.Value.Slot == slot && m.Value.Identity != id.Text);
-        RefusedException.Unless(owner is null, $"Slot {slot} holds {owner?.Value.Identity}: take that one out first.");
+        RefusedException.Unless(owner is null, T($"Slot {slot} holds {owner?.Value.Identity}: take that one out first."));
         return Revise(id, kept.Record.Revision, m => m with
         {
             Slots = (m.Slots.IsDefault ? [] : m.Slots).Add(new SlotStay(slot, box, at, reason)),
@@ -80,12 +80,12 @@ public sealed class ModuleRegister(IRecordStore store)
     private void Check(ModuleRecord module)
     {
         RefusedException.Unless(ModuleTopology.TryParse(module.Topology, out _),
-            $"'{module.Topology}' is no topology of a module: write it like 6S2P, groups in series then cells in parallel.");
+            T($"'{module.Topology}' is no topology of a module: write it like 6S2P, groups in series then cells in parallel."));
         if (module.MassKg is { } massKg)
             RefusedException.Unless(massKg is >= ModuleRecord.LightestKg and <= ModuleRecord.HeaviestKg,
-                $"A mass of {massKg:0.#} kg is not believable for one module (1 to 40 kg): check the scale and its unit.");
+                T($"A mass of {massKg:0.#} kg is not believable for one module (1 to 40 kg): check the scale and its unit."));
         if (module.SerialLabel.Length == 0) return;
         var twin = All().FirstOrDefault(m => m.Value.Identity != module.Identity && string.Equals(m.Value.SerialLabel, module.SerialLabel, StringComparison.OrdinalIgnoreCase));
-        RefusedException.Unless(twin is null, $"The serial label '{module.SerialLabel}' already belongs to {twin?.Value.Identity}: read both labels again.");
+        RefusedException.Unless(twin is null, T($"The serial label '{module.SerialLabel}' already belongs to {twin?.Value.Identity}: read both labels again."));
     }
 }

@@ -22,7 +22,7 @@ public static class PictureFile
     {
         "image/png" => FaultOfPng(content),
         "image/jpeg" => FaultOfJpeg(content),
-        "image/webp" => content.Length >= 12 && BinaryPrimitives.ReadUInt32LittleEndian(content[4..]) + 8L <= content.Length ? null : "it breaks off before its end",
+        "image/webp" => content.Length >= 12 && BinaryPrimitives.ReadUInt32LittleEndian(content[4..]) + 8L <= content.Length ? null : T("it breaks off before its end"),
         _ => null,
     };
 
@@ -47,17 +47,17 @@ public static class PictureFile
         while (at + 12 <= png.Length)
         {
             var length = BinaryPrimitives.ReadUInt32BigEndian(png[at..]);
-            if (length > png.Length - at - 12) return "it breaks off before its end";
+            if (length > png.Length - at - 12) return T("it breaks off before its end");
             var chunk = png.Slice(at + 4, 4 + (int)length);
-            if (Crc32.Of(chunk) != BinaryPrimitives.ReadUInt32BigEndian(png[(at + 8 + (int)length)..])) return "a part of it does not fit its checksum";
+            if (Crc32.Of(chunk) != BinaryPrimitives.ReadUInt32BigEndian(png[(at + 8 + (int)length)..])) return T("a part of it does not fit its checksum");
             var type = chunk[..4];
-            if (first && !(type.SequenceEqual("IHDR"u8) && length == 13)) return "it does not begin with its size";
+            if (first && !(type.SequenceEqual("IHDR"u8) && length == 13)) return T("it does not begin with its size");
             if (type.SequenceEqual("IDAT"u8)) pixels = true;
-            if (type.SequenceEqual("IEND"u8)) return pixels ? null : "it holds no picture";
+            if (type.SequenceEqual("IEND"u8)) return pixels ? null : T("it holds no picture");
             (at, first) = (at + 12 + (int)length, false);
         }
 
-        return "it breaks off before its end";
+        return T("it breaks off before its end");
     }
 
     private static string? FaultOfJpeg(ReadOnlySpan<byte> jpeg)
@@ -65,7 +65,7 @@ public static class PictureFile
         var (at, sized) = (2, false);
         while (at + 4 <= jpeg.Length)
         {
-            if (jpeg[at] != 0xFF) return "its parts do not follow each other";
+            if (jpeg[at] != 0xFF) return T("its parts do not follow each other");
             var marker = jpeg[at + 1];
             if (marker == 0xFF)
             {
@@ -75,15 +75,15 @@ public static class PictureFile
             }
 
             var length = BinaryPrimitives.ReadUInt16BigEndian(jpeg[(at + 2)..]);
-            if (length < 2 || at + 2 + length > jpeg.Length) return "it breaks off before its end";
+            if (length < 2 || at + 2 + length > jpeg.Length) return T("it breaks off before its end");
             if (marker is >= 0xC0 and <= 0xCF and not (0xC4 or 0xC8 or 0xCC)) sized = true;
             at += 2 + length;
             if (marker != StartOfScan) continue;
             // Within the scan FF is followed by 00 or a restart; a camera may add bytes of its own behind the end mark.
-            return !sized ? "it does not say its size" : jpeg[at..].IndexOf((ReadOnlySpan<byte>)[0xFF, EndOfImage]) >= 0 ? null : "it breaks off before its end";
+            return !sized ? T("it does not say its size") : jpeg[at..].IndexOf((ReadOnlySpan<byte>)[0xFF, EndOfImage]) >= 0 ? null : T("it breaks off before its end");
         }
 
-        return "it breaks off before its end";
+        return T("it breaks off before its end");
     }
 
     private static int TurnOfExif(ReadOnlySpan<byte> tiff)

@@ -18,7 +18,7 @@ public sealed class RefusedException : Exception
     }
 
     /// <summary>Refuses with a generic sentence; say more where you can.</summary>
-    public RefusedException() : this("This entry cannot be taken.")
+    public RefusedException() : this(T("This entry cannot be taken."))
     {
     }
 

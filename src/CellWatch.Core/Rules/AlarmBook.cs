@@ -80,7 +80,7 @@ internal sealed class AlarmBook
     /// <param name="id">The alarm.</param>
     /// <param name="act">What to do with it; its answer says what happened.</param>
     public CommandAnswer Apply(string id, Func<AlarmDoor, CommandAnswer> act) =>
-        _roll.TryFind(id, out var row, out var place) ? act(new AlarmDoor(_roll, _life, _pictures, _facts, row, place)) : new(false, $"There is no alarm '{id}'.");
+        _roll.TryFind(id, out var row, out var place) ? act(new AlarmDoor(_roll, _life, _pictures, _facts, row, place)) : new(false, T($"There is no alarm '{id}'."));
 
     private void Judge(int r, bool applies, long now)
     {

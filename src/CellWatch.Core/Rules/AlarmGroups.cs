@@ -44,7 +44,7 @@ internal static class AlarmGroups
         var shown = a.State is AlarmState.Shelved or AlarmState.Suppressed or AlarmState.OutOfService ? 0 : 1;
         var unseen = a.State is AlarmState.Unacknowledged or AlarmState.LatchedUnacknowledged or AlarmState.ReturnedUnacknowledged ? 1 : 0;
         // Leaving comes before stopping a charge.
-        var fire = a.Message.StartsWith("LEAVE", StringComparison.Ordinal) ? 1 : 0;
+        var fire = a.Message.StartsWith(T("LEAVE "), StringComparison.Ordinal) ? 1 : 0;
         return shown * 1000 + (a.IsActive ? 100 : 0) + (int)a.Priority * 10 + fire * 5 + unseen;
     }
 }

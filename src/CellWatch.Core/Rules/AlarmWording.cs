@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Text;
 using CellWatch.Core.Engine;
 using CellWatch.Core.Live;
@@ -64,24 +63,24 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
         switch (name)
         {
             case "place": return places.NameOf(kind, place);
-            case "value": return value is { } v ? Say.Value(v, unit) : "not known";
+            case "value": return value is { } v ? Say.Value(v, unit) : T("not known");
             case "limit": return Say.Value(rule.Limit, unit);
-            case "mv": return value is { } d ? Say.Millivolts(d) : "not known";
+            case "mv": return value is { } d ? Say.Millivolts(d) : T("not known");
             case "limitMv": return Say.Millivolts(rule.Limit);
-            case "other": return facts.ExchangedWith[place] is >= 0 and var other ? places.NameOf(PlaceKind.Module, other) : "another module";
+            case "other": return facts.ExchangedWith[place] is >= 0 and var other ? places.NameOf(PlaceKind.Module, other) : T("another module");
             case "held": return Say.Span(Math.Max(heldS, rule.OnDelayS));
-            case "cell": return facts.SteadyTopCell < 0 ? "a cell" : facts.Map.NameOf(facts.SteadyTopCell);
-            case "cellV": return facts.SteadyTopCell < 0 ? "not known now" : Say.Volts(facts.SteadyTopV);
+            case "cell": return facts.SteadyTopCell < 0 ? T("a cell") : facts.Map.NameOf(facts.SteadyTopCell);
+            case "cellV": return facts.SteadyTopCell < 0 ? T("not known now") : Say.Volts(facts.SteadyTopV);
             case "overTarget": return OverTarget();
-            case "current": return facts.CurrentKnown ? Say.Amperes(facts.CurrentA) : "not known";
+            case "current": return facts.CurrentKnown ? Say.Amperes(facts.CurrentA) : T("not known");
             case "widest": return Widest();
             case "age": return Say.Span(rule.Quantity == Quantity.CurrentUnknown ? facts.CurrentUnknownS : Math.Max(heldS, facts.InstrumentAgeS(place)));
             case "unseen": return Unseen(place);
-            case "disbelieved": return Say.Count((int)measures.Values(Quantity.Disbelieved)[place], "channel") + " not believed";
+            case "disbelieved": return Say.Count((int)measures.Values(Quantity.Disbelieved)[place], T("channel"), T("channels")) + T(" not believed");
             case "presenceMinutes": return Say.With(facts.Options.PresenceMinutes, "0", "min");
             case "cutOff": return facts.Options.HandCutOff;
-            case "stopIfCharging": return facts.MayBeCharging ? $"STOP THE CHARGE NOW: {facts.Options.HandCutOff}. " : "";
-            case "cutOffIfCharging": return facts.MayBeCharging ? $"Use your hand cut-off: {facts.Options.HandCutOff}. Do not pull the plug. Do not open the service plug under load. " : "";
+            case "stopIfCharging": return facts.MayBeCharging ? T($"STOP THE CHARGE NOW: {facts.Options.HandCutOff}. ") : "";
+            case "cutOffIfCharging": return facts.MayBeCharging ? T($"Use your hand cut-off: {facts.Options.HandCutOff}. Do not pull the plug. Do not open the service plug under load. ") : "";
             case "turnDown": return facts.TurnDown;
             default: return "{" + name + "}";
         }
@@ -89,24 +88,24 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
 
     private string OverTarget()
     {
-        if (facts.Limits is not { } limits || facts.SteadyTopCell < 0) return "at the charge target";
+        if (facts.Limits is not { } limits || facts.SteadyTopCell < 0) return T("at the charge target");
         var mv = Math.Round(1000 * (facts.SteadyTopV - limits.ChargeTargetV));
-        return mv >= 1 ? $"{Say.With(mv, "0", "mV")} over the charge target" : "at the charge target";
+        return mv >= 1 ? T($"{Say.With(mv, "0", "mV")} over the charge target") : T("at the charge target");
     }
 
     private string Widest()
     {
         var cell = WidestCell();
-        if (cell < 0) return "no cell is known";
+        if (cell < 0) return T("no cell is known");
         var v = cell == facts.HighestCell ? facts.HighestV : facts.LowestV;
-        return $"{facts.Map.NameOf(cell)} {Say.Millivolts(v - facts.MedianV)} {(v < facts.MedianV ? "low" : "high")}";
+        return $"{facts.Map.NameOf(cell)} {Say.Millivolts(v - facts.MedianV)} {(v < facts.MedianV ? T("low") : T("high"))}";
     }
 
     private string Unseen(int instrument)
     {
         var (cells, sensors) = facts.UnseenOf(instrument);
-        if (cells == 0) return Say.Count(sensors, "temperature");
-        var text = Say.Count(cells, "cell");
-        return sensors == 0 || cells > 1 ? text : string.Create(CultureInfo.InvariantCulture, $"{text} and {Say.Count(sensors, "temperature")}");
+        if (cells == 0) return Say.Count(sensors, T("temperature"), T("temperatures"));
+        var text = Say.Count(cells, T("cell"), T("cells"));
+        return sensors == 0 || cells > 1 ? text : T($"{text} and {Say.Count(sensors, T("temperature"), T("temperatures"))}");
     }
 }

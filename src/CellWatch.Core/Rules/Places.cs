@@ -26,9 +26,9 @@ internal sealed class Places
         PlaceKind.Cell => _map.NameOf(place),
         PlaceKind.Sensor => _map.NameOf(_map.FirstTemperature + place),
         PlaceKind.Module => _map.Layout.Modules[place].Id.Text,
-        PlaceKind.Instrument => _instruments.NameOf(place),
+        PlaceKind.Instrument => _instruments.WordsOf(place),
         PlaceKind.SmokeInput => _map.NameOf(SmokeInputs[place]),
-        _ => "pack",
+        _ => T("pack"),
     };
 
     /// <summary>Slot of a place in words; empty where it has none.</summary>
@@ -45,5 +45,13 @@ internal sealed class Places
 
     /// <summary>An alarm's identity. It becomes part of a topic, so what a topic may not hold is written as a hyphen.</summary>
     public string IdOf(Rule rule, int place) =>
-        $"{rule.Name}.{string.Concat(NameOf(Quantities.PlaceOf(rule.Quantity), place).Select(c => char.IsAsciiLetterOrDigit(c) || c is '.' or '-' or '_' ? c : '-'))}";
+        $"{rule.Name}.{string.Concat(KeyOf(Quantities.PlaceOf(rule.Quantity), place).Select(c => char.IsAsciiLetterOrDigit(c) || c is '.' or '-' or '_' ? c : '-'))}";
+
+    // The same in every language.
+    private string KeyOf(PlaceKind kind, int place) => kind switch
+    {
+        PlaceKind.Instrument => _instruments.NameOf(place),
+        PlaceKind.Cell or PlaceKind.Sensor or PlaceKind.Module or PlaceKind.SmokeInput => NameOf(kind, place),
+        _ => "pack",
+    };
 }

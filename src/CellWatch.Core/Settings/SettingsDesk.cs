@@ -63,10 +63,10 @@ public sealed record SettingView
     /// <summary>What may be typed, in words: <c>0.5 to 5 V</c>.</summary>
     public string Allowed => Kind switch
     {
-        SettingKind.Number => string.Create(System.Globalization.CultureInfo.InvariantCulture, $"{Low} to {High} {Unit}").TrimEnd(),
-        SettingKind.Text => Low > 0 ? $"{Low:0} to {High:0} characters" : $"at most {High:0} characters",
-        SettingKind.YesNo => "yes or no",
-        _ => string.Join(", ", Choices.Select(c => c.Length == 0 ? "none" : c)),
+        SettingKind.Number => T($"{Low} to {High} {Unit}").TrimEnd(),
+        SettingKind.Text => Low > 0 ? T($"{Low:0} to {High:0} characters") : T($"at most {High:0} characters"),
+        SettingKind.YesNo => T("yes or no"),
+        _ => string.Join(", ", Choices.Select(c => c.Length == 0 ? T("none") : c)),
     };
 }
 

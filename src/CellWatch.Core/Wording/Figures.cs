@@ -15,8 +15,8 @@ public static class Figures
     /// <summary>Names joined by commas, the last by "and".</summary>
     public static string List(IReadOnlyList<string> names) => names.Count switch
     {
-        0 => "none",
+        0 => T("none"),
         1 => names[0],
-        _ => $"{string.Join(", ", names.Take(names.Count - 1))} and {names[^1]}",
+        _ => T($"{string.Join(", ", names.Take(names.Count - 1))} and {names[^1]}"),
     };
 }

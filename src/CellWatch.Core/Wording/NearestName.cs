@@ -24,7 +24,7 @@ public static class NearestName
 
     /// <summary>A sentence part: <c>; did you mean 'topology'?</c>, or nothing where no name is near.</summary>
     public static string Suggestion(string typed, IEnumerable<string> candidates) =>
-        Of(typed, candidates) is { } near ? $"; did you mean '{near}'?" : "";
+        Of(typed, candidates) is { } near ? T($"; did you mean '{near}'?") : "";
 
     /// <summary>Edit distance after Levenshtein: insertions, deletions and substitutions of single letters, case ignored.</summary>
     public static int Distance(string a, string b)

@@ -54,24 +54,24 @@ public sealed partial class Bench
         {
             if (Run is not { } run)
             {
-                var others = _view!.Open.Count == 0 ? "No run" : $"No run with {Module}; {Figures.Count(_view.Open.Count, "run")} elsewhere";
-                return $"{others}. {(_card is { Grade: not Grade.None } c ? $"{Module} is grade {c.Grade}{(c.DecidedBy.Length > 0 ? $", decided by {c.DecidedBy}" : "")}." : "Pick a module and a method.")}";
+                var others = _view!.Open.Count == 0 ? T("No run") : T($"No run with {Module}; {Figures.Count(_view.Open.Count, T("run"), T("runs"))} elsewhere");
+                return $"{others}. {(_card is { Grade: not Grade.None } c ? T($"{Module} is grade {c.Grade}{(c.DecidedBy.Length > 0 ? T($", decided by {BenchWords.Criterion(c.DecidedBy)}") : "")}.") : T("Pick a module and a method."))}";
             }
 
             var what = $"{run.Run.Module} {BenchWords.Of(run.Run.Method)}";
-            if (run.Run.State == RunState.Interrupted) return $"{what} is interrupted: decide to go on, with a reason, or to end it.";
-            if (run.Run.State == RunState.Held) return $"{what} is held.";
+            if (run.Run.State == RunState.Interrupted) return T($"{what} is interrupted: decide to go on, with a reason, or to end it.");
+            if (run.Run.State == RunState.Held) return T($"{what} is held.");
             var now = Desk!.Now;
             if (_progress is { } p)
             {
-                var fit = p.Fitness.Count == 0 ? "" : p.IsFit ? " Data fit so far." : $" Not fit: {(p.LongestHoleS > 0 ? "a hole under current" : p.Fitness.First(f => !f.Fit).Name)}.";
-                if (p.Ended) return $"{what} has ended: {Figures.With(p.OwnAh, 1, "Ah")}. End, judge and keep it.{fit}";
-                if (p.Forecast is { } f) return $"{what} at {Figures.Current(p.CurrentA)}, {Figures.Duration(p.LoadS)}; ends about {BenchWords.Clock(now.AddSeconds(f.LeftS), now)}{(f.Cell > 0 ? $", group {f.Cell} first" : ", by its siblings")}.{fit}";
-                return $"{what}: {(p.LoadS > 0 ? $"{Figures.Current(p.CurrentA)} for {Figures.Duration(p.LoadS)}" : "no current yet")}.{fit}";
+                var fit = p.Fitness.Count == 0 ? "" : p.IsFit ? T(" Data fit so far.") : T($" Not fit: {(p.LongestHoleS > 0 ? T("a hole under current") : p.Fitness.First(f => !f.Fit).Name)}.");
+                if (p.Ended) return T($"{what} has ended: {Figures.With(p.OwnAh, 1, "Ah")}. End, judge and keep it.{fit}");
+                if (p.Forecast is { } f) return T($"{what} at {Figures.Current(p.CurrentA)}, {Figures.Duration(p.LoadS)}; ends about {BenchWords.Clock(now.AddSeconds(f.LeftS), now)}{(f.Cell > 0 ? T($", group {f.Cell} first") : T(", by its siblings"))}.{fit}");
+                return $"{what}: {(p.LoadS > 0 ? T($"{Figures.Current(p.CurrentA)} for {Figures.Duration(p.LoadS)}") : T("no current yet"))}.{fit}";
             }
 
             var days = (now - run.StartedAt).TotalDays;
-            return $"{what}, {(days >= 1 ? $"day {Math.Floor(days) + 1:0} of {(run.UsualEnd - run.StartedAt).TotalDays:0}" : Figures.Duration((now - run.StartedAt).TotalSeconds))}; ends about {BenchWords.Day(run.UsualEnd, now)}.";
+            return T($"{what}, {(days >= 1 ? T($"day {Math.Floor(days) + 1:0} of {(run.UsualEnd - run.StartedAt).TotalDays:0}") : Figures.Duration((now - run.StartedAt).TotalSeconds))}; ends about {BenchWords.Day(run.UsualEnd, now)}.");
         }
     }
 
@@ -114,16 +114,16 @@ public sealed partial class Bench
 
     private static string Known(string text) => text == "-" ? "" : BenchWords.Set(text);
 
-    private static string EndWords(RunProgress p) => p.Ended ? "" : p.Forecast is { Cell: > 0 } f ? $"group {f.Cell} first, about {Figures.With(f.GroupAh, 0, "Ah")}" : p.Forecast is not null ? "end as the siblings" : "";
+    private static string EndWords(RunProgress p) => p.Ended ? "" : p.Forecast is { Cell: > 0 } f ? T($"group {f.Cell} first, about {Figures.With(f.GroupAh, 0, "Ah")}") : p.Forecast is not null ? T("end as the siblings") : "";
 
     private string NoCurve(OpenRun run) => run.Run.Method == RunMethod.Rest
-        ? $"Resting since {BenchWords.Clock(run.StartedAt, Desk!.Now)}. Nothing on the main terminals; the first 48 h are relaxation and are dropped. The leak is worked out when the recording is closed{(Closer?.Records(run.Run.Module) ?? false ? "" : $": {run.Run.Module} is not on this pack's instruments, so it is handed in as a file")}."
-        : run.Run.Method == RunMethod.Pulse && (Closer?.Records(run.Run.Module) ?? false) ? "Nothing was heard since the run began. Give the pulse; it is then closed from the log."
-        : $"{run.Run.Module} is not on this pack's instruments, or nothing was heard since the run began: its recording is handed in as a file when it is over (bench enter runs/{run.Run.Id}/capacity).";
+        ? T($"Resting since {BenchWords.Clock(run.StartedAt, Desk!.Now)}. Nothing on the main terminals; the first 48 h are relaxation and are dropped. The leak is worked out when the recording is closed{(Closer?.Records(run.Run.Module) ?? false ? "" : T($": {run.Run.Module} is not on this pack's instruments, so it is handed in as a file"))}.")
+        : run.Run.Method == RunMethod.Pulse && (Closer?.Records(run.Run.Module) ?? false) ? T("Nothing was heard since the run began. Give the pulse; it is then closed from the log.")
+        : T($"{run.Run.Module} is not on this pack's instruments, or nothing was heard since the run began: its recording is handed in as a file when it is over (bench enter runs/{run.Run.Id}/capacity).");
 
-    private Task HoldAsync(Run run, bool hold) => StepAsync(run, (r, who) => RunCourse.Hold(r, hold, _reason.Trim(), who.By, who.At), hold ? "is held" : "goes on");
+    private Task HoldAsync(Run run, bool hold) => StepAsync(run, (r, who) => RunCourse.Hold(r, hold, _reason.Trim(), who.By, who.At), hold ? T("is held") : T("goes on"));
 
-    private Task DiscardAsync(Run run) => StepAsync(run, (r, who) => RunCourse.Discard(r, _reason.Trim(), who.By, who.At), "is discarded; its record stays");
+    private Task DiscardAsync(Run run) => StepAsync(run, (r, who) => RunCourse.Discard(r, _reason.Trim(), who.By, who.At), T("is discarded; its record stays"));
 
     private async Task StepAsync(Run run, Func<Run, Stamp, Run> step, string said)
     {
@@ -153,11 +153,11 @@ public sealed partial class Bench
         await EnterAsync((p, who) => p.Runs.CloseCapacity(run.Id, csv, p.Runs.CapacitySettings, who).Value.Outcome.Sentence);
     }
 
-    private Task<bool> StartAsync() => EnterAsync((p, who) => $"{p.Runs.Start(new ModuleId(Module), _method, _rig.Trim(), _method != RunMethod.Rest, who).Value.Id} has begun.");
+    private Task<bool> StartAsync() => EnterAsync((p, who) => T($"{p.Runs.Start(new ModuleId(Module), _method, _rig.Trim(), _method != RunMethod.Rest, who).Value.Id} has begun."));
 
     private async Task<(bool Kept, string Answer)> KeepFileAsync(ModuleFileEntry file)
     {
-        var kept = await EnterAsync((p, who) => $"Kept with {Module}: {p.Files.Add(new ModuleId(Module), file, who).Value.Caption}.");
+        var kept = await EnterAsync((p, who) => T($"Kept with {Module}: {p.Files.Add(new ModuleId(Module), file, who).Value.Caption}."));
         return (kept, Answer);
     }
 

@@ -47,7 +47,7 @@ public abstract class BenchPage : ComponentBase, IDisposable
     protected bool SimulatedRecords { get; private set; }
 
     /// <summary>Why there is nothing to show yet; null when there is.</summary>
-    protected string? Waiting => _desk is null ? "This program runs without bench records." : _desk.Preparing is { } doing ? $"Not yet: {doing}" : null;
+    protected string? Waiting => _desk is null ? T("This program runs without bench records.") : _desk.Preparing is { } doing ? T($"Not yet: {doing}") : null;
 
     /// <summary>Takes from the project what the page shows.</summary>
     protected abstract void Look(BenchProject project);

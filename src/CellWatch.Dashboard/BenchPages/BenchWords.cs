@@ -33,7 +33,10 @@ public static class BenchWords
     };
 
     /// <summary>A method.</summary>
-    public static string Of(RunMethod method) => method switch { RunMethod.Rest => "rest test", RunMethod.Capacity => "capacity discharge", _ => "pulse test" };
+    public static string Of(RunMethod method) => method switch { RunMethod.Rest => T("rest test"), RunMethod.Capacity => T("capacity discharge"), _ => T("pulse test") };
+
+    /// <summary>A criterion of a grade.</summary>
+    public static string Criterion(string name) => BenchWording.Criterion(name);
 
     /// <summary>A date: <c>2 Mar</c>, with the year where it is not this one.</summary>
     public static string Day(DateTimeOffset at, DateTimeOffset now) => at.ToString(at.Year == now.Year ? "d MMM" : "d MMM yyyy", CultureInfo.InvariantCulture);

@@ -33,9 +33,9 @@ public sealed partial class FittingPlan
 
     private bool IsNew => !_plan.SequenceEqual(_frozen);
 
-    private string Hint => _spare.Length > 0 ? $"{_spare} chosen: press the slot it should go to."
-        : _chosen is { } at ? $"{_plan[at]} chosen: press another slot to see what a swap would change."
-        : "From above: forward at the left, port on top. In a slot: number, + and − as they lie, grade and smallest group in Ah, K above the coolest slot; heavy line: limits the pack; dashed frame: where the centre of gravity may lie. Press two to try a swap.";
+    private string Hint => _spare.Length > 0 ? T($"{_spare} chosen: press the slot it should go to.")
+        : _chosen is { } at ? T($"{_plan[at]} chosen: press another slot to see what a swap would change.")
+        : T("From above: forward at the left, port on top. In a slot: number, + and − as they lie, grade and smallest group in Ah, K above the coolest slot; heavy line: limits the pack; dashed frame: where the centre of gravity may lie. Press two to try a swap.");
 
     /// <inheritdoc/>
     protected override void OnInitialized()
@@ -64,7 +64,7 @@ public sealed partial class FittingPlan
             _frozen = frozen;
             if (_plan.Count == 0)
             {
-                _missing = "No slots yet. Enter them first: number, box, place in metres, cooling rank, reachable (bench enter slots).";
+                _missing = T("No slots yet. Enter them first: number, box, place in metres, cooling rank, reachable (bench enter slots).");
                 return;
             }
 
@@ -80,7 +80,7 @@ public sealed partial class FittingPlan
 
     private static (PriceList?, string) PriceOf(BenchProject project, IReadOnlyList<string> plan)
     {
-        if (plan.Any(m => m.Length == 0)) return (null, "Known when every slot is filled.");
+        if (plan.Any(m => m.Length == 0)) return (null, T("Known when every slot is filled."));
         try
         {
             return (project.Grades.Price(plan), "");
@@ -93,20 +93,20 @@ public sealed partial class FittingPlan
 
     private string Headline(PlanView view)
     {
-        if (_plan.All(m => m.Length == 0)) return "No plan yet. Press Suggest a plan.";
-        var figures = $"{Figures.With(view.Score.UsableAh, 1, "Ah")} limited by {view.Score.LimitedBy}; {Figures.With(view.Score.TotalKg, 1, "kg")}, centre {Figures.With(view.OffTargetMm, 0, "mm")} off its target.";
-        if (view.Score.Conflicts.Count > 0) return $"{BenchWords.Set(view.Score.Conflicts[0])}. Not to be built like this.";
-        return IsNew ? $"Changed, not frozen: {figures}" : $"Plan revision {_revision} is frozen: {figures}";
+        if (_plan.All(m => m.Length == 0)) return T("No plan yet. Press Suggest a plan.");
+        var figures = T($"{Figures.With(view.Score.UsableAh, 1, "Ah")} limited by {view.Score.LimitedBy}; {Figures.With(view.Score.TotalKg, 1, "kg")}, centre {Figures.With(view.OffTargetMm, 0, "mm")} off its target.");
+        if (view.Score.Conflicts.Count > 0) return T($"{BenchWords.Set(view.Score.Conflicts[0])}. Not to be built like this.");
+        return IsNew ? T($"Changed, not frozen: {figures}") : T($"Plan revision {_revision} is frozen: {figures}");
     }
 
     private static string Difference(PlanView before, PlanView after)
     {
-        string Part(string name, double was, double now) => Math.Abs(now - was) < 0.005 ? $"{name} unchanged" : $"{name} {Figures.Number(now - was, 2, signed: true)}";
+        string Part(string name, double was, double now) => Math.Abs(now - was) < 0.005 ? T($"{name} unchanged") : $"{name} {Figures.Number(now - was, 2, signed: true)}";
         var ah = after.Score.UsableAh - before.Score.UsableAh;
-        return $"{Part("thermal", before.Score.Thermal, after.Score.Thermal)}, {Part("electrical", before.Score.Electrical, after.Score.Electrical)}, {Part("mass", before.Score.Mass, after.Score.Mass)}; "
-            + $"together {Figures.Number(after.Score.Total - before.Score.Total, 2, signed: true)}: {(after.Score.Total < before.Score.Total - 0.005 ? "better" : after.Score.Total > before.Score.Total + 0.005 ? "worse" : "the same")}. "
-            + $"Centre {Figures.With(1000 * (after.Centre.X - before.Centre.X), 0, "mm", signed: true)} aft, {Figures.With(1000 * (after.Centre.Y - before.Centre.Y), 0, "mm", signed: true)} to port"
-            + (Math.Abs(ah) < 0.05 ? "; the pack's Ah unchanged." : $"; the pack {Figures.With(ah, 1, "Ah", signed: true)}.");
+        return $"{Part(T("thermal"), before.Score.Thermal, after.Score.Thermal)}, {Part(T("electrical"), before.Score.Electrical, after.Score.Electrical)}, {Part(T("mass"), before.Score.Mass, after.Score.Mass)}; "
+            + T($"together {Figures.Number(after.Score.Total - before.Score.Total, 2, signed: true)}: {(after.Score.Total < before.Score.Total - 0.005 ? T("better") : after.Score.Total > before.Score.Total + 0.005 ? T("worse") : T("the same"))}. ")
+            + T($"Centre {Figures.With(1000 * (after.Centre.X - before.Centre.X), 0, "mm", signed: true)} aft, {Figures.With(1000 * (after.Centre.Y - before.Centre.Y), 0, "mm", signed: true)} to port")
+            + (Math.Abs(ah) < 0.05 ? T("; the pack's Ah unchanged.") : T($"; the pack {Figures.With(ah, 1, "Ah", signed: true)}."));
     }
 
     private void Choose(string spare) => (_spare, _chosen, _tried, _triedPlan) = (_spare == spare ? "" : spare, null, null, null);
@@ -118,7 +118,7 @@ public sealed partial class FittingPlan
         {
             var changed = _plan.ToArray();
             changed[at] = _spare;
-            TryPlan(changed, _plan[at].Length > 0 ? $"{_spare} in slot {_view!.Slots[at].Slot.Number}, {_plan[at]} out:" : $"{_spare} in slot {_view!.Slots[at].Slot.Number}:");
+            TryPlan(changed, _plan[at].Length > 0 ? T($"{_spare} in slot {_view!.Slots[at].Slot.Number}, {_plan[at]} out:") : T($"{_spare} in slot {_view!.Slots[at].Slot.Number}:"));
             (_spare, _chosen) = ("", null);
         }
         else if (_chosen is not { } first) _chosen = at;
@@ -128,7 +128,7 @@ public sealed partial class FittingPlan
             if (first == at) return Task.CompletedTask;
             var changed = _plan.ToArray();
             (changed[first], changed[at]) = (changed[at], changed[first]);
-            TryPlan(changed, $"{_plan[first]} to slot {_view!.Slots[at].Slot.Number}, {_plan[at]} to slot {_view.Slots[first].Slot.Number}:");
+            TryPlan(changed, T($"{_plan[first]} to slot {_view!.Slots[at].Slot.Number}, {_plan[at]} to slot {_view.Slots[first].Slot.Number}:"));
         }
 
         return Task.CompletedTask;
@@ -164,13 +164,13 @@ public sealed partial class FittingPlan
         StateHasChanged();
         await Task.Run(() => Try(p => _suggested = p.Plans.Compare(null).Suggested));
         _working = false;
-        if (_suggested is { } s && !_plan.SequenceEqual(s.ModuleOfSlot)) TryPlan(s.ModuleOfSlot, "The suggestion:");
+        if (_suggested is { } s && !_plan.SequenceEqual(s.ModuleOfSlot)) TryPlan(s.ModuleOfSlot, T("The suggestion:"));
     }
 
     private async Task FreezeAsync()
     {
         var plan = _plan;
-        if (await EnterAsync((p, who) => $"Plan revision {p.Plans.Freeze(plan, who).Record.Revision} is frozen, signed {who.By}.")) _undo.Clear();
+        if (await EnterAsync((p, who) => T($"Plan revision {p.Plans.Freeze(plan, who).Record.Revision} is frozen, signed {who.By}."))) _undo.Clear();
         LookAgain();
     }
 

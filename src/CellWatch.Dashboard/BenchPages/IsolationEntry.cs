@@ -52,7 +52,7 @@ public sealed class IsolationEntry
         readings = new IsolationReadings(
             Number(nameof(IsolationReadings.PackV)), Number(nameof(IsolationReadings.MinusToBodyV)), Number(nameof(IsolationReadings.PlusToBodyV)),
             Kilo * Number(nameof(IsolationReadings.KnownOhm)), KnownAtMinus ?? false, Number(nameof(IsolationReadings.WithKnownV)));
-        if (KnownAtMinus is null) Faults[nameof(IsolationReadings.KnownAtMinus)] = "Choose the side the known resistor was fitted to.";
+        if (KnownAtMinus is null) Faults[nameof(IsolationReadings.KnownAtMinus)] = T("Choose the side the known resistor was fitted to.");
         meterOhm = Mega * Number(MeterOhm);
         humidityPercent = Text(HumidityPercent).Trim().Length == 0 ? null : Number(HumidityPercent);
         return Faults.Count == 0;
@@ -62,7 +62,7 @@ public sealed class IsolationEntry
     {
         if (Parsed(field) is { } value) return value;
         var typed = Text(field).Trim();
-        Faults[field] = typed.Length == 0 ? "Still to be measured." : $"“{typed}” is no number: type it like 39.86.";
+        Faults[field] = typed.Length == 0 ? T("Still to be measured.") : T($"“{typed}” is no number: type it like 39.86.");
         return double.NaN;
     }
 

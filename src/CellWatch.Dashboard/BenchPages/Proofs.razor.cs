@@ -44,9 +44,9 @@ public sealed partial class Proofs
         get
         {
             var proven = _gates.Count(g => g.State == GateState.Proven);
-            var where = $"{proven} of {_gates.Count} gates proven.";
-            if (Reopened is [var first, ..]) return $"{where} Gate {first.Number} re-opened: {BenchWords.Set(FirstSentence(first.Reason))}";
-            return Next is { } next ? $"{where} Next: {next.Number}, {next.Title}." : $"{where} The whole way is proven.";
+            var where = T($"{proven} of {_gates.Count} gates proven.");
+            if (Reopened is [var first, ..]) return T($"{where} Gate {first.Number} re-opened: {BenchWords.Set(FirstSentence(first.Reason))}");
+            return Next is { } next ? T($"{where} Next: {next.Number}, {next.Title}.") : T($"{where} The whole way is proven.");
         }
     }
 
@@ -64,13 +64,13 @@ public sealed partial class Proofs
 
     private static string Upper(string text) => char.ToUpperInvariant(text[0]) + text[1..];
 
-    private static string Ask(EvidenceNeed need) => need.Kind == EvidenceKind.FromRecords ? "From the records" : need.Ask;
+    private static string Ask(EvidenceNeed need) => need.Kind == EvidenceKind.FromRecords ? T("From the records") : need.Ask;
 
     private static string Line(GateView g) => g.State switch
     {
         GateState.Reopened => BenchWords.Set(g.Reason),
         GateState.Proven => BenchWords.Set(g.EvidenceLine),
-        _ => g.WaitsFor.Count > 0 ? $"needs {string.Join(", ", g.WaitsFor)}" : "",
+        _ => g.WaitsFor.Count > 0 ? T($"needs {string.Join(", ", g.WaitsFor)}") : "",
     };
 
     /// <summary>The whole reason stands in the opened gate; the line above all has room for its beginning.</summary>
@@ -96,7 +96,7 @@ public sealed partial class Proofs
     private Task<bool> ReadyAsync(GateView gate) => EnterAsync((p, who) =>
     {
         p.Gates.Ready(gate.Number, who.By, who.At, who.Simulated);
-        return $"Gate {gate.Number} is the one being worked on.";
+        return T($"Gate {gate.Number} is the one being worked on.");
     });
 
     private async Task ProveAsync(GateView gate)
@@ -105,7 +105,7 @@ public sealed partial class Proofs
         if (!await EnterAsync((p, who) =>
             {
                 p.Gates.Prove(gate.Number, given, who.By, who.At, who.Simulated);
-                return $"Gate {gate.Number} proven: {gate.Title}. Signed {who.By}.";
+                return T($"Gate {gate.Number} proven: {gate.Title}. Signed {who.By}.");
             })) return;
         _open = gate.Number;
         _entered.Clear();
@@ -131,7 +131,7 @@ public sealed partial class Proofs
         await EnterAsync((p, who) =>
         {
             p.Safety.Isolation(readings, meterOhm, humidityPercent, connected, who);
-            return $"Kept, signed {who.By}: the result stands above.";
+            return T($"Kept, signed {who.By}: the result stands above.");
         });
         return HandAnswerOver();
     }
@@ -141,7 +141,7 @@ public sealed partial class Proofs
         if (!await EnterAsync((p, who) =>
             {
                 var reopened = p.Proofs.Disconnected(_connector, _why, who);
-                return $"{_connector}: proofs void.{(reopened.Count > 0 ? $" Re-opened: gate {string.Join(", ", reopened.Select(g => g.Value.Number))}." : "")}";
+                return T($"{_connector}: proofs void.{(reopened.Count > 0 ? T($" Re-opened: gate {string.Join(", ", reopened.Select(g => g.Value.Number))}.") : "")}");
             })) return;
         (_connector, _why, _open) = ("", "", null);
     }

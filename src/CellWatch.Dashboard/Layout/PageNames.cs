@@ -13,21 +13,26 @@ public static class PageNames
     /// <summary>In the order of the rail.</summary>
     public static IReadOnlyList<PageName> All { get; } =
     [
-        new("whole-pack", "Whole pack", true),
-        new("module-sheet", "Module sheet", false),
-        new("charging", "Charging", true),
-        new("bench", "Bench", false),
-        new("night-review", "Night review", false),
-        new("alarms", "Alarms", true),
-        new("traces", "Traces", false),
-        new("fitting-plan", "Fitting plan", false),
-        new("proofs", "Proofs", true),
-        new("instruments", "Instruments", false),
-        new("reports", "Reports", false),
-        new("settings", "Settings", false, AtTheEnd: true),
-        new("help", "Help", false, AtTheEnd: true),
-        new("first-run", "First run", false, AtTheEnd: true),
+        new("whole-pack", T("Whole pack"), true),
+        new("module-sheet", T("Module sheet"), false),
+        new("charging", T("Charging"), true),
+        new("bench", T("Bench"), false),
+        new("night-review", T("Night review"), false),
+        new("alarms", T("Alarms"), true),
+        new("traces", T("Traces"), false),
+        new("fitting-plan", T("Fitting plan"), false),
+        new("proofs", T("Proofs"), true),
+        new("instruments", T("Instruments"), false),
+        new("reports", T("Reports"), false),
+        new("settings", T("Settings"), false, AtTheEnd: true),
+        new("help", T("Help"), false, AtTheEnd: true),
+        new("first-run", T("First run"), false, AtTheEnd: true),
     ];
+
+    /// <summary>What the browser's tab says: <c>Charging – SIMULATED – CellWatch</c>.</summary>
+    /// <param name="page">The page in words.</param>
+    /// <param name="simulated">Whether anything on it comes from a model.</param>
+    public static string Title(string page, bool simulated) => (simulated ? T($"{page} – SIMULATED") : page) + " – CellWatch";
 
     /// <summary>The page an address under the base belongs to; the first one for the base itself, null for an unknown address.</summary>
     public static PageName? At(string relativePath)

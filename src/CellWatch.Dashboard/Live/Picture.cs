@@ -29,6 +29,6 @@ public sealed record Picture(PackState? State, DashboardOptions Options)
     public string Place(int module)
     {
         var m = State!.Layout.Modules[module];
-        return m.Box.Length == 0 ? $"slot {m.Slot}" : $"{m.Box}, {m.Slot}";
+        return m.Box.Length == 0 ? T($"slot {m.Slot}") : $"{m.Box}, {m.Slot}";
     }
 }

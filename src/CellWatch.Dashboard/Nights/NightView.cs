@@ -63,8 +63,8 @@ public sealed record NightView
         var date = Figures.Date(reading.Bleeding.FromUnixMs, zone);
         return new NightView
         {
-            Key = $"night-{date}",
-            Name = $"last night, {date}",
+            Key = T($"night-{date}"),
+            Name = T($"last night, {date}"),
             FromLog = true,
             Reading = reading,
             Cells = traces with { Channels = traces.Channels[..map.CellCount] },

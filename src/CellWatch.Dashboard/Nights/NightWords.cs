@@ -18,7 +18,7 @@ public static class NightWords
 
     /// <summary>The first sentence.</summary>
     public static string Headline(NightView night) =>
-        night.Reading is { Waiting.Length: > 0 } reading ? reading.Waiting : night.Review is { } review ? Set(review.Sentence) : "This night holds no figures.";
+        night.Reading is { Waiting.Length: > 0 } reading ? reading.Waiting : night.Review is { } review ? Set(review.Sentence) : T("This night holds no figures.");
 
     /// <summary>
     /// What to do next: what can be settled by a test first, then whom to leave out of the bleeding, then whom to bleed again. Empty where all are level.
@@ -29,11 +29,11 @@ public static class NightWords
         foreach (var cell in review.Cells.Where(c => c.Cause is NightCause.BleedStuckOn or NightCause.BleedDead or NightCause.Leak && c.DecidingTest.Length > 0).Take(2))
             steps.Add($"{cell.Cell}: {Set(cell.DecidingTest).TrimEnd('.')}.");
         if (review.Cells.Where(c => c.NightsLeft > 0).ToList() is { Count: > 0 } more)
-            steps.Add($"{(steps.Count == 0 ? "bleed" : "Bleed")} {(more.Count == 1 ? more[0].Cell : Figures.Count(more.Count, "cell"))} {Figures.Count(more.Max(c => c.NightsLeft!.Value), "more night", "more nights")}.");
+            steps.Add($"{(steps.Count == 0 ? T("bleed") : T("Bleed"))} {(more.Count == 1 ? more[0].Cell : Figures.Count(more.Count, T("cell"), T("cells")))} {Figures.Count(more.Max(c => c.NightsLeft!.Value), T("more night"), T("more nights"))}.");
         if (review.Cells.Where(c => c.Cause == NightCause.LowCapacity).Select(c => c.Cell).ToList() is { Count: > 0 } low)
-            steps.Add($"{(steps.Count == 0 ? "do" : "Do")} not bleed {Names(low)}: {(low.Count == 1 ? "it has" : "they have")} less capacity, a bench discharge measures it.");
+            steps.Add(T($"{(steps.Count == 0 ? T("do") : T("Do"))} not bleed {Names(low)}: {(low.Count == 1 ? T("it has") : T("they have"))} less capacity, a bench discharge measures it."));
         if (review.Cells.Where(c => c.Cause == NightCause.Undecided && c.DecidingTest.Length > 0).ToList() is { Count: > 0 } open)
-            steps.Add($"{(open.Count == 1 ? open[0].Cell : Figures.Count(open.Count, "cell"))} undecided: {Set(open.MaxBy(c => Math.Abs(c.LeftAh))!.DecidingTest).Split(" (")[0].TrimEnd('.')}.");
+            steps.Add(T($"{(open.Count == 1 ? open[0].Cell : Figures.Count(open.Count, T("cell"), T("cells")))} undecided: {Set(open.MaxBy(c => Math.Abs(c.LeftAh))!.DecidingTest).Split(" (")[0].TrimEnd('.')}."));
         return string.Join(" ", steps);
     }
 
@@ -41,13 +41,13 @@ public static class NightWords
     public static string MoreNights(NightCell cell) => cell.NightsLeft is { } n ? n.ToString(CultureInfo.InvariantCulture)
         : cell.Cause switch
         {
-            NightCause.LowCapacity => "no help",
+            NightCause.LowCapacity => T("no help"),
             NightCause.Level or NightCause.ChargeOffset => "0",
-            NightCause.Undecided => "not known",
-            _ => "find cause",
+            NightCause.Undecided => T("not known"),
+            _ => T("find cause"),
         };
 
-    private static string Names(List<string> names) => names.Count <= 3 ? string.Join(", ", names) : $"{string.Join(", ", names.Take(2))} and {names.Count - 2} more";
+    private static string Names(List<string> names) => names.Count <= 3 ? string.Join(", ", names) : T($"{string.Join(", ", names.Take(2))} and {names.Count - 2} more");
 
     /// <summary>Whether a cause is more than charge that bleeding takes away.</summary>
     public static bool IsTrouble(NightCause cause) => cause is NightCause.LowCapacity or NightCause.Leak or NightCause.BleedStuckOn or NightCause.BleedDead;
@@ -59,18 +59,18 @@ public static class NightWords
     public static IEnumerable<NightCell> Rows(NightReviewOutcome review) => review.Cells.OrderBy(c => IsTrouble(c.Cause) ? 0 : c.IntegratedAh > 0 || c.PlannedAh > 0 ? 1 : 2).ThenByDescending(c => Math.Abs(c.LeftAh));
 
     /// <summary>Charge with two decimals and no unit; words where it is not known.</summary>
-    public static string Ah(double ah) => double.IsFinite(ah) ? Figures.Number(Math.Abs(ah) < 0.005 ? 0 : ah, 2) : "not known";
+    public static string Ah(double ah) => double.IsFinite(ah) ? Figures.Number(Math.Abs(ah) < 0.005 ? 0 : ah, 2) : T("not known");
 
     /// <summary>When and in what state one of the two readings was taken.</summary>
     public static string Reading(NightView night, bool after, Picture picture, bool brief = false)
     {
         var parts = new List<string>();
-        if (night.Reading is { } r && (after ? r.After : r.Before) is { LengthMs: > 0 } range) parts.Add($"{picture.Minute(range.FromUnixMs)} to {picture.Minute(range.ToUnixMs)}");
+        if (night.Reading is { } r && (after ? r.After : r.Before) is { LengthMs: > 0 } range) parts.Add(T($"{picture.Minute(range.FromUnixMs)} to {picture.Minute(range.ToUnixMs)}"));
         if (night.Night is { } n && (after ? n.After : n.Before) is { } c)
         {
-            parts.Add(c.AtRest ? "at rest" : "not at rest");
+            parts.Add(c.AtRest ? T("at rest") : T("not at rest"));
             if (double.IsFinite(c.TemperatureDegC)) parts.Add(Figures.Temperature(c.TemperatureDegC));
-            if (!brief) parts.Add($"bleed off {Figures.Duration(60 * c.BleedOffMinutes)}");
+            if (!brief) parts.Add(T($"bleed off {Figures.Duration(60 * c.BleedOffMinutes)}"));
         }
 
         return string.Join(", ", parts);

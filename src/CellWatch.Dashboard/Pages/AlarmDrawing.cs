@@ -28,10 +28,10 @@ public sealed record AlarmDrawing(object Data, string Label)
             var mv = known ? (state.Snapshot.RawCellVoltageV[cell] - zero) * 1000 : double.NaN;
             var number = cell - layout.FirstCell(module) + 1;
             cells.Add(new { name = $".{number}", v = Math.Round(mv, 1), state = (int)state.CellStates[cell] });
-            said.Add(known ? $".{number} {Figures.With(mv, 0, "mV", signed: true)}" : $".{number} no data");
+            said.Add(known ? $".{number} {Figures.With(mv, 0, "mV", signed: true)}" : T($".{number} no data"));
         }
 
-        var against = limitV is { } limit ? $"limit {Figures.CellVoltage(limit)}" : "mV from the median";
+        var against = limitV is { } limit ? T($"limit {Figures.CellVoltage(limit)}") : T("mV from the median");
         var below = limitV is { } l && state.Summary.MedianV is { } median && l < median;
         return new AlarmDrawing(
             new { title = wide > 300 ? "" : $"{id}, {against}", limit = limitV is null ? (double?)null : 0, limitSide = below ? -1 : 1, wide, tall, cells },

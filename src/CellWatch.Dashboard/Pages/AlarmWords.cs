@@ -11,8 +11,7 @@ public sealed record AlarmWords(string Do, string Then)
     /// <summary>A stop or a leave that the message begins with comes before everything; otherwise the first sentence of what to do first.</summary>
     public static AlarmWords Of(AlarmView alarm)
     {
-        var isOrder = alarm.Message.StartsWith("STOP ", StringComparison.Ordinal) || alarm.Message.StartsWith("LEAVE ", StringComparison.Ordinal);
-        if (isOrder) return new AlarmWords(Split(alarm.Message).First, alarm.DoFirst);
+        if (IsOrder(alarm.Message)) return new AlarmWords(Split(alarm.Message).First, alarm.DoFirst);
         var (first, rest) = Split(alarm.DoFirst);
         return new AlarmWords(first, rest);
     }
@@ -21,11 +20,14 @@ public sealed record AlarmWords(string Do, string Then)
     public static string Fact(AlarmView alarm)
     {
         var (first, rest) = Split(alarm.Message);
-        return rest.Length > 0 && (first.StartsWith("STOP ", StringComparison.Ordinal) || first.StartsWith("LEAVE ", StringComparison.Ordinal)) ? rest : alarm.Message;
+        return rest.Length > 0 && IsOrder(first) ? rest : alarm.Message;
     }
 
     /// <summary>A phrase as a sentence.</summary>
     public static string Sentence(string text) => text.Length == 0 || text[^1] is '.' or '?' or '!' ? Figures.Capital(text) : Figures.Capital(text) + ".";
+
+    // The words every order to stop or to leave begins with, in any language.
+    private static bool IsOrder(string text) => text.StartsWith(T("STOP "), StringComparison.Ordinal) || text.StartsWith(T("LEAVE "), StringComparison.Ordinal);
 
     // A full stop inside a name or a figure (B11.2, 4.203) is followed by no space.
     private static (string First, string After) Split(string text)

@@ -35,23 +35,23 @@ public sealed partial class Alarms
     private static List<AlarmView> Rest(PackState state, AlarmView? first) =>
         [.. state.Alarms.Where(a => a.GroupedUnder.Length == 0 && a.Id != first?.Id && a.State != AlarmState.Suppressed)];
 
-    private const string PlugAdvice = "Do not pull the plug. Do not open the service plug under load.";
+    private static string PlugAdvice => T("Do not pull the plug. Do not open the service plug under load.");
 
     // Lost data while charging counts as ACT NOW, whatever the alarm's own word is.
     private static StateWord WordOf(AlarmView alarm) => alarm.Priority == AlarmPriority.High && alarm.IsActive ? StateWord.ActNow : Words.StateOf(alarm);
 
     private static string Headline(PackState state, AlarmView? first)
     {
-        if (first is null) return "No alarms." + (state.Verdict.State == StateWord.Normal ? "" : " " + state.Verdict.Sentence);
-        return first.IsActive ? AlarmWords.Fact(first) : $"No alarm stands now. One is gone and not seen: {AlarmWords.Fact(first)}";
+        if (first is null) return T("No alarms.") + (state.Verdict.State == StateWord.Normal ? "" : " " + state.Verdict.Sentence);
+        return first.IsActive ? AlarmWords.Fact(first) : T($"No alarm stands now. One is gone and not seen: {AlarmWords.Fact(first)}");
     }
 
     private string LastWords(PackState state)
     {
         var now = state.Snapshot.Time.WallUnixMs;
         return Recent.Alarms(0) is { Count: > 0 } past
-            ? $"Gone again; the last {Figures.Duration((now - past[^1].UnixMs) / 1000.0)} ago"
-            : "None in the last 24 hours.";
+            ? T($"Gone again; the last {Figures.Duration((now - past[^1].UnixMs) / 1000.0)} ago")
+            : T("None in the last 24 hours.");
     }
 
     // What was raised in the last day, each alarm once with its last time; the newest first.
@@ -63,14 +63,14 @@ public sealed partial class Alarms
         .Select(a => (a.Last.Id, a.Last.State, a.Last.UnixMs, a.Last.Place, a.Last.What, a.Times));
 
     private string PlaceOf(PackState state, string id) =>
-        state.Alarms.FirstOrDefault(a => a.Id == id)?.Place ?? Recent.Alarms(0).LastOrDefault(a => a.Id == id).Place ?? "an alarm that is gone";
+        state.Alarms.FirstOrDefault(a => a.Id == id)?.Place ?? Recent.Alarms(0).LastOrDefault(a => a.Id == id).Place ?? T("an alarm that is gone");
 
     private string Handled(AlarmView alarm) => alarm.State switch
     {
-        AlarmState.Shelved => $"shelved{(alarm.ShelvedUntilUnixMs is { } until ? $" until {Picture.Minute(until)}" : "")}{(alarm.ShelvedReason.Length > 0 ? $" “{alarm.ShelvedReason}”" : "")}",
-        AlarmState.OutOfService => $"out of service{(alarm.ShelvedReason.Length > 0 ? $" “{alarm.ShelvedReason}”" : "")}",
-        _ when alarm.SeenUnixMs is { } seen => $"seen {Picture.Clock(seen)}{(alarm.SeenBy.Length > 0 ? $" by {alarm.SeenBy}" : "")}{(alarm.IsActive ? "" : ", gone")}",
-        _ => alarm.IsActive ? "not seen" : "gone, not seen",
+        AlarmState.Shelved => T($"shelved{(alarm.ShelvedUntilUnixMs is { } until ? T($" until {Picture.Minute(until)}") : "")}{(alarm.ShelvedReason.Length > 0 ? $" “{alarm.ShelvedReason}”" : "")}"),
+        AlarmState.OutOfService => T($"out of service{(alarm.ShelvedReason.Length > 0 ? $" “{alarm.ShelvedReason}”" : "")}"),
+        _ when alarm.SeenUnixMs is { } seen => T($"seen {Picture.Clock(seen)}{(alarm.SeenBy.Length > 0 ? T($" by {alarm.SeenBy}") : "")}{(alarm.IsActive ? "" : T(", gone"))}"),
+        _ => alarm.IsActive ? T("not seen") : T("gone, not seen"),
     };
 
     private object Day(PackState state)
@@ -80,7 +80,7 @@ public sealed partial class Alarms
         return new
         {
             now = now.TimeOfDay.TotalHours,
-            nowWords = $"now {Picture.Minute(state.Snapshot.Time.WallUnixMs)}",
+            nowWords = T($"now {Picture.Minute(state.Snapshot.Time.WallUnixMs)}"),
             marks = Recent.Alarms(midnight).TakeLast(60).Select(a => new { h = (a.UnixMs - midnight) / 3_600_000.0, state = (int)a.State }).ToArray(),
         };
     }
@@ -89,7 +89,7 @@ public sealed partial class Alarms
     {
         var now = Figures.At(state.Snapshot.Time.WallUnixMs, Picture.Options.TimeZone);
         var today = Recent.Alarms(new DateTimeOffset(now.Date, now.Offset).ToUnixTimeMilliseconds());
-        return $"{Figures.Count(today.Count, "alarm")} today{(today.Count > 0 ? ": " + string.Join(", ", today.TakeLast(12).Select(a => $"{Picture.Minute(a.UnixMs)} {a.Place}")) : "")}.";
+        return T($"{Figures.Count(today.Count, T("alarm"), T("alarms"))} today{(today.Count > 0 ? ": " + string.Join(", ", today.TakeLast(12).Select(a => $"{Picture.Minute(a.UnixMs)} {a.Place}")) : "")}.");
     }
 
     private static string TracesAround(PackState state, AlarmView alarm)

@@ -15,13 +15,13 @@ public static class CarpetWords
     public static string Summary(Carpet carpet, TraceReading reading, Picture picture)
     {
         var crowd = reading.Crowd;
-        var scale = $"Colours go from {Figures.Number(-carpet.ReachMv, 0)} to {Figures.With(carpet.ReachMv, 0, "mV", signed: true)}{(carpet.IsCut ? ", some cells beyond" : "")}; hatched: nothing recorded or believed.";
+        var scale = T($"Colours go from {Figures.Number(-carpet.ReachMv, 0)} to {Figures.With(carpet.ReachMv, 0, "mV", signed: true)}{(carpet.IsCut ? T(", some cells beyond") : "")}; hatched: nothing recorded or believed.");
         var farthest = Farthest(crowd, carpet.Rows) is var (cell, column)
-            ? $" Farthest of {Figures.Count(carpet.Rows.Length, "cell")}: {reading.Map.NameOf(cell)} {Figures.Deviation(crowd.DeviationV(cell, column))} at {TraceWords.When(crowd.Columns.StartUnixMs[column], reading, picture)}."
+            ? T($" Farthest of {Figures.Count(carpet.Rows.Length, T("cell"), T("cells"))}: {reading.Map.NameOf(cell)} {Figures.Deviation(crowd.DeviationV(cell, column))} at {TraceWords.When(crowd.Columns.StartUnixMs[column], reading, picture)}.")
             : "";
         var doubted = TraceFilter.NotAllBelieved(crowd).Where(carpet.Rows.Contains).Select(reading.Map.NameOf).ToList();
-        var doubt = doubted.Count == 0 ? " Every scan was believed."
-            : $" Underlined: not every scan was believed, of {(doubted.Count <= 6 ? string.Join(", ", doubted) : $"{string.Join(", ", doubted.Take(5))} and {doubted.Count - 5} more")}.";
+        var doubt = doubted.Count == 0 ? T(" Every scan was believed.")
+            : T($" Underlined: not every scan was believed, of {(doubted.Count <= 6 ? string.Join(", ", doubted) : T($"{string.Join(", ", doubted.Take(5))} and {doubted.Count - 5} more"))}.");
         return scale + farthest + doubt;
     }
 
@@ -30,7 +30,7 @@ public static class CarpetWords
     {
         var filter = reading.Address.Filter;
         var state = TraceFilter.States.First(s => s.Key == filter.State).Words;
-        return $"No cell{(filter.Module.Length > 0 ? $" of {filter.Module}" : "")} to show with “{state}” in this range. Choose another state, or show all cells.";
+        return T($"No cell{(filter.Module.Length > 0 ? T($" of {filter.Module}") : "")} to show with “{state}” in this range. Choose another state, or show all cells.");
     }
 
     /// <summary>The figures, one row a cell.</summary>
@@ -44,7 +44,7 @@ public static class CarpetWords
             var share = scans > 0 ? crowd.Cells.Channels[cell].Good.Sum(g => (long)g) / (double)scans : 0;
             if (known.Count == 0)
             {
-                yield return new CarpetRow(reading.Map.NameOf(cell), "no value", "no value", "", "no value", "", TraceWords.Share(share), true);
+                yield return new CarpetRow(reading.Map.NameOf(cell), T("no value"), T("no value"), "", T("no value"), "", TraceWords.Share(share), true);
                 continue;
             }
 

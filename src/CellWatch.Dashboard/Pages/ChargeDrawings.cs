@@ -26,7 +26,7 @@ public static class ChargeDrawings
         var first = charge.NextToLimit.IsEmpty ? null : charge.NextToLimit[0];
         var band = charge.TargetReachedUnixMs is null && first is { ToTargetLowS: { } low, ToTargetHighS: { } high } ? (long)((high - low) * 500) : 0;
         var (tauLow, tauHigh) = TauBand(charge, plateauA, fallFrom, band);
-        var arrival = first is null ? "" : $"{state.Layout.CellAt(first.Cell)} at {Figures.CellVoltage(charge.TargetV)}";
+        var arrival = first is null ? "" : T($"{state.Layout.CellAt(first.Cell)} at {Figures.CellVoltage(charge.TargetV)}");
         return new
         {
             from,
@@ -45,11 +45,11 @@ public static class ChargeDrawings
             arrivalShort = Figures.CellVoltage(charge.TargetV),
             fit = new[]
             {
-                charge.TaperTimeConstantS is { } tau ? $"{(charge.TaperIsFitted ? "fit" : "expected")} τ {Figures.With(tau, 0, "s")}" : "",
-                !charge.TaperIsFitted ? "as tapers usually fall" : charge.TargetReachedUnixMs is not null ? "from this charge" : "as the last taper fell",
+                charge.TaperTimeConstantS is { } tau ? $"{(charge.TaperIsFitted ? T("fit") : T("expected"))} τ {Figures.With(tau, 0, "s")}" : "",
+                !charge.TaperIsFitted ? T("as tapers usually fall") : charge.TargetReachedUnixMs is not null ? T("from this charge") : T("as the last taper fell"),
             },
             measured = recent.Where(p => p.UnixMs >= from).SelectMany(p => new[] { p.UnixMs, double.IsNaN(p.PackCurrentA) ? double.NaN : Math.Max(0, p.PackCurrentA) }).ToArray(),
-            measuredWords = isRunning && state.Summary.PackCurrentA is { } a ? $"measured {Figures.Current(a)}" : "",
+            measuredWords = isRunning && state.Summary.PackCurrentA is { } a ? T($"measured {Figures.Current(a)}") : "",
             gapMs,
             endAt = charge.EndUnixMs,
             endFrom = charge.EndEarliestUnixMs ?? charge.EndUnixMs,
@@ -74,7 +74,7 @@ public static class ChargeDrawings
             : charge.NextToLimit.Take(12).Select(l => (l.Cell, V: l.VoltageV, Then: l.AtFirstArrivalV));
         return new
         {
-            target = $"charge target {Figures.CellVoltage(charge.TargetV)}",
+            target = T($"charge target {Figures.CellVoltage(charge.TargetV)}"),
             cells = cells.Select(c => new
             {
                 name = state.Layout.CellAt(c.Cell).ToString(),

@@ -82,32 +82,32 @@ public sealed partial class Charging
     private string CutOff(ChargeView charge) => charge.HandCutOff.Length > 0 ? charge.HandCutOff : Picture.Options.HandCutOffName;
 
     private static string HeadroomHead(PackState state, ChargeView charge) => charge.HeadroomV is not null && state.Summary.HighestCell is { } highest
-        ? $"Headroom of {state.Layout.CellAt(highest)}, highest now, to {Figures.CellVoltage(charge.TargetV)}"
-        : "Headroom to the charge target";
+        ? T($"Headroom of {state.Layout.CellAt(highest)}, highest now, to {Figures.CellVoltage(charge.TargetV)}")
+        : T("Headroom to the charge target");
 
     // The time belongs to the cell that gets there first, which need not be the highest: both are named.
     private static string First(PackState state, ChargeView charge) =>
-        charge.NextToLimit.IsEmpty || charge.NextToLimit[0].Cell == state.Summary.HighestCell ? "There" : $"{state.Layout.CellAt(charge.NextToLimit[0].Cell)} first,";
+        charge.NextToLimit.IsEmpty || charge.NextToLimit[0].Cell == state.Summary.HighestCell ? T("There") : T($"{state.Layout.CellAt(charge.NextToLimit[0].Cell)} first,");
 
-    private static string HeadroomFigure(ChargeView charge) => charge.HeadroomV is { } v ? Figures.Number(v * 1000, 0) : "not known";
+    private static string HeadroomFigure(ChargeView charge) => charge.HeadroomV is { } v ? Figures.Number(v * 1000, 0) : T("not known");
 
     private static string HeadroomWords(ChargeView charge) => charge.Phase switch
     {
-        ChargePhase.Taper => "at the target; the current obeys",
-        ChargePhase.TaperMissing => "at the target, and the current does not fall",
-        ChargePhase.Ended => "charge ended",
-        ChargePhase.Interrupted => "charge ended above the termination current",
-        ChargePhase.NotCharging => "no charge current",
-        _ when charge.HeadroomV is null => "no cell is known",
-        _ => "time not foreseen yet",
+        ChargePhase.Taper => T("at the target; the current obeys"),
+        ChargePhase.TaperMissing => T("at the target, and the current does not fall"),
+        ChargePhase.Ended => T("charge ended"),
+        ChargePhase.Interrupted => T("charge ended above the termination current"),
+        ChargePhase.NotCharging => T("no charge current"),
+        _ when charge.HeadroomV is null => T("no cell is known"),
+        _ => T("time not foreseen yet"),
     };
 
     private static string CurrentSentence(PackState state, ChargeView charge)
     {
-        var text = state.Summary.PackCurrentA is { } a ? $"{Figures.Current(a)} {Words.Of(state.Summary.Mode)}" : "Current not known";
-        text += charge.AllowedA is { } allowed && IsCharging(charge) ? $", {Figures.With(allowed, 0, "A")} allowed." : ".";
+        var text = state.Summary.PackCurrentA is { } a ? $"{Figures.Current(a)} {Words.Of(state.Summary.Mode)}" : T("Current not known");
+        text += charge.AllowedA is { } allowed && IsCharging(charge) ? T($", {Figures.With(allowed, 0, "A")} allowed.") : ".";
         if (charge.NextToLimit is { IsEmpty: false } next && state.Summary.HighestCell is { } highest && next[0].Cell != highest && charge.HeadroomS is > 0)
-            text += $" {state.Layout.CellAt(next[0].Cell)} rises faster than {state.Layout.CellAt(highest)}.";
+            text += T($" {state.Layout.CellAt(next[0].Cell)} rises faster than {state.Layout.CellAt(highest)}.");
         if (!charge.Supervised && charge.NotSupervisedBecause.Length > 0) text += " " + Sentence(charge.NotSupervisedBecause);
         return $"{text} {PermitWords(charge)}";
     }
@@ -123,30 +123,30 @@ public sealed partial class Charging
 
     private static string HeatWords(PackState state, HeatView heat)
     {
-        if (heat.RiseKPerMin < 0.005) return "Steady or cooling.";
-        var text = $"Rising {Figures.With(heat.RiseKPerMin, 2, "K/min")}; current explains {Figures.Number(heat.ExplainedKPerMin, 2)}";
+        if (heat.RiseKPerMin < 0.005) return T("Steady or cooling.");
+        var text = T($"Rising {Figures.With(heat.RiseKPerMin, 2, "K/min")}; current explains {Figures.Number(heat.ExplainedKPerMin, 2)}");
         // Below a hundredth of a kelvin a minute a ratio says nothing.
         if (heat.ExplainedKPerMin < 0.01 || heat.RiseKPerMin < 0.02) return text + ".";
         var ratio = heat.RiseKPerMin / heat.ExplainedKPerMin;
         // Whether that is too much is judged by the rules, with their delays; the page only repeats their verdict.
         var tooMuch = state.Alarms.Any(a => a.IsActive && a.Rule.StartsWith("heat-unexplained", StringComparison.Ordinal));
-        return $"{text}, ratio {Figures.Number(ratio, 1)}{(tooMuch ? ": more than the current explains" : "")}.";
+        return T($"{text}, ratio {Figures.Number(ratio, 1)}{(tooMuch ? T(": more than the current explains") : "")}.");
     }
 
     private static string PermitWords(ChargeView charge) => charge.Permit
-        ? "Charge permit given."
-        : charge.PermitReason.Length > 0 ? Sentence("No charge permit: " + charge.PermitReason) : "No charge permit.";
+        ? T("Charge permit given.")
+        : charge.PermitReason.Length > 0 ? Sentence(T($"No charge permit: {charge.PermitReason}")) : T("No charge permit.");
 
     private static string Sentence(string text) => text.EndsWith('.') ? text : text + ".";
 
     private string TaperLabel(ChargeView charge) => charge.EndUnixMs is { } end
-        ? $"Current on a logarithmic scale. Expected end about {Picture.Minute(end)}, at {Figures.Current(charge.TerminationA)}."
-        : "Current on a logarithmic scale; the end is not foreseen yet.";
+        ? T($"Current on a logarithmic scale. Expected end about {Picture.Minute(end)}, at {Figures.Current(charge.TerminationA)}.")
+        : T("Current on a logarithmic scale; the end is not foreseen yet.");
 
     private static string TwelveLabel(PackState state, ChargeView charge) =>
         charge.NextToLimit.IsEmpty
-            ? $"The highest cells: {string.Join("; ", ChargeDrawings.Highest(state).Take(12).Select(c => $"{state.Layout.CellAt(c)} {Figures.Number((charge.TargetV - state.Snapshot.RawCellVoltageV[c]) * 1000, 0)} mV below the target"))}."
-            : $"The cells nearest in time to the target: {string.Join("; ", charge.NextToLimit.Take(12).Select(l => $"{state.Layout.CellAt(l.Cell)} {Figures.Number((charge.TargetV - l.VoltageV) * 1000, 0)} mV below"))}.";
+            ? T($"The highest cells: {string.Join("; ", ChargeDrawings.Highest(state).Take(12).Select(c => T($"{state.Layout.CellAt(c)} {Figures.Number((charge.TargetV - state.Snapshot.RawCellVoltageV[c]) * 1000, 0)} mV below the target")))}.")
+            : T($"The cells nearest in time to the target: {string.Join("; ", charge.NextToLimit.Take(12).Select(l => T($"{state.Layout.CellAt(l.Cell)} {Figures.Number((charge.TargetV - l.VoltageV) * 1000, 0)} mV below")))}.");
 
     private RenderFragment Presses(PackState state, ChargeView charge) => builder =>
     {
@@ -154,16 +154,16 @@ public sealed partial class Charging
         builder.AddAttribute(1, "type", "button");
         builder.AddAttribute(2, "class", "press person");
         builder.AddAttribute(3, "onclick", EventCallback.Factory.Create(this, HereAsync));
-        builder.AddContent(4, "I AM HERE");
+        builder.AddContent(4, T("I AM HERE"));
         builder.OpenElement(5, "small");
-        builder.AddContent(6, charge.PresenceLeftS is { } left ? $"{Figures.Countdown(left)} left{(Rate.Length > 0 ? ", " + Rate : "")}, then it asks aloud" : "h on a keyboard");
+        builder.AddContent(6, charge.PresenceLeftS is { } left ? T($"{Figures.Countdown(left)} left{(Rate.Length > 0 ? ", " + Rate : "")}, then it asks aloud") : T("h on a keyboard"));
         builder.CloseElement();
         builder.CloseElement();
         builder.OpenElement(7, "button");
         builder.AddAttribute(8, "type", "button");
         builder.AddAttribute(9, "class", "press");
         builder.AddAttribute(10, "onclick", EventCallback.Factory.Create(this, () => MarkAsync(state)));
-        builder.AddContent(11, "MARK EVENT");
+        builder.AddContent(11, T("MARK EVENT"));
         builder.CloseElement();
     };
 

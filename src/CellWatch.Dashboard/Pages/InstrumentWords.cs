@@ -7,6 +7,16 @@ namespace CellWatch.Dashboard.Pages;
 /// <summary>What is said of instruments: which state their link stands for, and what is being done about it.</summary>
 public static class InstrumentWords
 {
+    /// <summary>What it is wired by, in words.</summary>
+    public static string Wire(FrontEndHealth front) => front.Wire switch
+    {
+        "text lines" => T("text lines"),
+        "plain lines" => T("plain lines"),
+        "serial CAN" => T("serial CAN"),
+        "Linux CAN" => T("Linux CAN"),
+        _ => front.Wire,
+    };
+
     /// <summary>The state word of a link.</summary>
     public static StateWord StateOf(FrontEndHealth front) => front.State switch
     {
@@ -18,8 +28,8 @@ public static class InstrumentWords
     /// <summary>Identity it answers with, or what is missing.</summary>
     public static string Identity(FrontEndHealth front)
     {
-        if (front.Identity.Length == 0) return front.ExpectedIdentity.Length > 0 ? $"not yet; expected {front.ExpectedIdentity}" : "carries none";
-        return front.State == LinkState.WrongIdentity ? $"{front.Identity}, expected {front.ExpectedIdentity}" : front.Identity;
+        if (front.Identity.Length == 0) return front.ExpectedIdentity.Length > 0 ? T($"not yet; expected {front.ExpectedIdentity}") : T("carries none");
+        return front.State == LinkState.WrongIdentity ? T($"{front.Identity}, expected {front.ExpectedIdentity}") : front.Identity;
     }
 
     /// <summary>First line of the page.</summary>
@@ -30,16 +40,16 @@ public static class InstrumentWords
         if (worst.Count == 0)
         {
             var oldest = fronts.Max(f => f.LastFrameAgeS ?? 0);
-            return $"{(alive == 1 ? "The one instrument is" : $"All {alive} instruments are")} alive and who they should be; oldest frame {Figures.Age(oldest)}."
+            return T($"{(alive == 1 ? T("The one instrument is") : T($"All {alive} instruments are"))} alive and who they should be; oldest frame {Figures.Age(oldest)}.")
                 .Replace("The one instrument is alive and who they should be", "The one instrument is alive and who it should be", StringComparison.Ordinal);
         }
 
         var first = worst[0];
         var unseen = first.Channels.Count(c => c < state.Layout.CellCount);
-        var text = $"{alive} of {fronts.Count} instruments alive. Instrument {first.Name}: ";
+        var text = T($"{alive} of {fronts.Count} instruments alive. Instrument {first.Name}: ");
         text += first.State == LinkState.WrongIdentity
-            ? $"another board answers ({first.Identity}); its data are not taken."
-            : $"no data{(first.LastFrameAgeS is { } age ? $" for {Figures.Duration(age)}" : " yet")}, {Figures.Count(unseen, "cell")} unseen.";
+            ? T($"another board answers ({first.Identity}); its data are not taken.")
+            : T($"no data{(first.LastFrameAgeS is { } age ? T($" for {Figures.Duration(age)}") : T(" yet"))}, {Figures.Count(unseen, T("cell"), T("cells"))} unseen.");
         return text + (Next(first, nowUnixMs) is { Length: > 0 } next ? " " + next : "");
     }
 
@@ -49,11 +59,11 @@ public static class InstrumentWords
         if (front.State == LinkState.Alive) return "";
         var text = front.Fault.Length > 0 ? front.Fault : front.State switch
         {
-            LinkState.Closed => "Not opened yet.",
-            LinkState.Listening => "The port is open, but nothing valid has come.",
-            LinkState.Silent => "The port is open, but nothing valid comes any more: look at the board's supply and the rate of the port.",
-            LinkState.WrongIdentity => "Another board answers here; its data are not taken until the identity is right.",
-            _ => "The port is gone: look at its lead.",
+            LinkState.Closed => T("Not opened yet."),
+            LinkState.Listening => T("The port is open, but nothing valid has come."),
+            LinkState.Silent => T("The port is open, but nothing valid comes any more: look at the board's supply and the rate of the port."),
+            LinkState.WrongIdentity => T("Another board answers here; its data are not taken until the identity is right."),
+            _ => T("The port is gone: look at its lead."),
         };
         return text + (Next(front, nowUnixMs) is { Length: > 0 } next ? " " + next : "");
     }
@@ -62,6 +72,6 @@ public static class InstrumentWords
     {
         if (front.NextAttemptUnixMs is not { } next) return "";
         var left = Math.Max(0, (next - nowUnixMs) / 1000.0);
-        return left < 0.5 ? $"Trying again now (attempt {front.Attempt})." : $"Trying again in {Figures.Duration(Math.Ceiling(left))} (attempt {front.Attempt}).";
+        return left < 0.5 ? T($"Trying again now (attempt {front.Attempt}).") : T($"Trying again in {Figures.Duration(Math.Ceiling(left))} (attempt {front.Attempt}).");
     }
 }

@@ -61,7 +61,7 @@ public sealed partial class ModuleSheet
     {
         builder.OpenElement(0, "nav");
         builder.AddAttribute(1, "class", "module-chooser");
-        builder.AddAttribute(2, "aria-label", "Modules by slot");
+        builder.AddAttribute(2, "aria-label", T("Modules by slot"));
         var box = "";
         foreach (var column in RuleColumns.OfCells(state.Layout))
         {
@@ -69,7 +69,7 @@ public sealed partial class ModuleSheet
             {
                 box = column.Box;
                 builder.OpenElement(3, "span");
-                builder.SetKey("box " + box);
+                builder.SetKey(T("box ") + box);
                 builder.AddAttribute(4, "class", "s");
                 builder.AddContent(5, box);
                 builder.CloseElement();

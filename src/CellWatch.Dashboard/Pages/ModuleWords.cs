@@ -11,7 +11,7 @@ public sealed record ModuleRow(int Number, string Voltage, string Deviation, str
 /// <summary>What is said of one module.</summary>
 public static class ModuleWords
 {
-    private const string NotYet = "not yet";
+    private static string NotYet => T("not yet");
 
     /// <summary>First line of the sheet.</summary>
     public static string Headline(PackState state, int module)
@@ -28,11 +28,11 @@ public static class ModuleWords
             if (widest is not { } w || Math.Abs(d) > Math.Abs(DeviationV(state, w)!.Value)) widest = cell;
         }
 
-        var where = $"{m.Id} at {m.SlotInWords}: ";
-        if (lost == end - first) return where + $"none of its {end - first} cells is seen.";
-        var text = where + (lost > 0 ? $"{lost} of {end - first} cells unseen." : $"all {end - first} cells seen.");
+        var where = T($"{m.Id} at {m.SlotInWords}: ");
+        if (lost == end - first) return where + T($"none of its {end - first} cells is seen.");
+        var text = where + (lost > 0 ? T($"{lost} of {end - first} cells unseen.") : T($"all {end - first} cells seen."));
         if (widest is { } at && DeviationV(state, at) is { } deviation)
-            text += $" Widest: {layout.CellAt(at)}, {Figures.With(Math.Abs(deviation) * 1000, 0, "mV")} {(deviation < 0 ? "low" : "high")}.";
+            text += T($" Widest: {layout.CellAt(at)}, {Figures.With(Math.Abs(deviation) * 1000, 0, "mV")} {(deviation < 0 ? T("low") : T("high"))}.");
         return text;
     }
 
@@ -42,10 +42,10 @@ public static class ModuleWords
         if (state.Alarms.FirstOrDefault(a => a.Module == module && a.IsActive) is { } alarm) return $"{AlarmWords.Of(alarm).Do} {AlarmWords.Fact(alarm)}";
         if (state.StandsOut.FirstOrDefault(s => s.Module == module && s.Decides.Length > 0) is { } row)
             return $"{AlarmWords.Sentence(row.Decides)} {row.Place}: {AlarmWords.Sentence(row.Finding)}";
-        if (state.StandsOut.FirstOrDefault(s => s.Module == module) is { } standsOut) return $"compare {standsOut.Place} again at the next rest. {AlarmWords.Sentence(standsOut.Finding)}";
+        if (state.StandsOut.FirstOrDefault(s => s.Module == module) is { } standsOut) return T($"compare {standsOut.Place} again at the next rest. {AlarmWords.Sentence(standsOut.Finding)}");
         return state.Alarms.FirstOrDefault(a => a.Module == module && a.State is AlarmState.ReturnedUnacknowledged or AlarmState.LatchedUnacknowledged or AlarmState.LatchedAcknowledged) is { } gone
-            ? $"look at Alarms: one of {gone.Place} is gone and not closed."
-            : Unproven(state, module) is > 0 and var open ? $"prove {Figures.Count(open, "channel")} before a charge: {(open == 1 ? "it is" : "they are")} not known to be the cell named." : "";
+            ? T($"look at Alarms: one of {gone.Place} is gone and not closed.")
+            : Unproven(state, module) is > 0 and var open ? T($"prove {Figures.Count(open, T("channel"), T("channels"))} before a charge: {(open == 1 ? T("it is") : T("they are"))} not known to be the cell named.") : "";
     }
 
     /// <summary>Cells of the module without a valid proof.</summary>
@@ -74,12 +74,12 @@ public static class ModuleWords
         var ageUs = state.Snapshot.AgeUs[cell];
         return new ModuleRow(
             cell - state.Layout.FirstCell(module) + 1,
-            seen ? Figures.Number(state.Snapshot.RawCellVoltageV[cell], 3) : "no data",
+            seen ? Figures.Number(state.Snapshot.RawCellVoltageV[cell], 3) : T("no data"),
             DeviationV(state, cell) is { } d ? Figures.Number(d * 1000, 0, signed: true) : "",
             At(state.ChargeDifferenceAh, cell) is { } ah ? Figures.Number(ah, 2, signed: true) : NotYet,
             At(state.ResistanceMilliohm, cell) is { } r ? Figures.Number(r, 2) : NotYet,
-            ageUs == long.MaxValue ? "never" : Figures.Age(ageUs / 1e6),
-            state.Snapshot.TryGet(map.FirstBleed + cell, out var on) ? on > 0.5 ? "on" : "off" : "not known",
+            ageUs == long.MaxValue ? T("never") : Figures.Age(ageUs / 1e6),
+            state.Snapshot.TryGet(map.FirstBleed + cell, out var on) ? on > 0.5 ? T("on") : T("off") : T("not known"),
             state.CellStates[cell]);
     }
 
@@ -91,19 +91,19 @@ public static class ModuleWords
         {
             var channel = state.Snapshot.Map.FirstTemperature + t;
             var quality = state.Snapshot.Quality[channel];
-            lines.Add($"Sensor {state.Layout.SensorNumber(t)}: " + (quality switch
+            lines.Add(T($"Sensor {state.Layout.SensorNumber(t)}: ") + (quality switch
             {
-                Quality.Good => Figures.Temperature(state.Snapshot.RawValues[channel]) + (state.Snapshot.Proven[channel] ? "" : ", not proven"),
-                Quality.Missing => "nothing has come yet",
-                Quality.Stale => $"no data for {Figures.Duration(state.Snapshot.AgeUs[channel] / 1e6)}",
-                Quality.Open => "open or shorted",
-                Quality.OutOfRange => "outside what a sensor can read",
-                Quality.Stuck => $"stuck at {Figures.Temperature(state.Snapshot.RawValues[channel])}",
-                _ => $"doubtful, {Figures.Temperature(state.Snapshot.RawValues[channel])}",
+                Quality.Good => Figures.Temperature(state.Snapshot.RawValues[channel]) + (state.Snapshot.Proven[channel] ? "" : T(", not proven")),
+                Quality.Missing => T("nothing has come yet"),
+                Quality.Stale => T($"no data for {Figures.Duration(state.Snapshot.AgeUs[channel] / 1e6)}"),
+                Quality.Open => T("open or shorted"),
+                Quality.OutOfRange => T("outside what a sensor can read"),
+                Quality.Stuck => T($"stuck at {Figures.Temperature(state.Snapshot.RawValues[channel])}"),
+                _ => T($"doubtful, {Figures.Temperature(state.Snapshot.RawValues[channel])}"),
             }));
         }
 
-        if (lines.Count == 0) lines.Add("This module carries no sensor.");
+        if (lines.Count == 0) lines.Add(T("This module carries no sensor."));
         return lines;
     }
 
@@ -112,7 +112,7 @@ public static class ModuleWords
     {
         var first = state.Layout.FirstCell(module);
         var front = state.FrontEnds.FirstOrDefault(f => !f.Channels.IsDefaultOrEmpty && f.Channels.Contains(first));
-        return front is null ? "No instrument claims its channels." : $"Measured by instrument {front.Name} ({front.Wire}{(front.Identity.Length > 0 ? $", {front.Identity}" : "")}).";
+        return front is null ? T("No instrument claims its channels.") : T($"Measured by instrument {front.Name} ({InstrumentWords.Wire(front)}{(front.Identity.Length > 0 ? $", {front.Identity}" : "")}).");
     }
 
     /// <summary>Whether its channels are proven.</summary>
@@ -121,8 +121,8 @@ public static class ModuleWords
         var (first, end) = (state.Layout.FirstCell(module), state.Layout.FirstCell(module + 1));
         var proven = end - first - Unproven(state, module);
         return proven == end - first
-            ? "All channels proven to be the cells they are named after."
-            : $"{proven} of {end - first} channels proven. Until all are, no charge can be called supervised.";
+            ? T("All channels proven to be the cells they are named after.")
+            : T($"{proven} of {end - first} channels proven. Until all are, no charge can be called supervised.");
     }
 
     private static double? DeviationV(PackState state, int cell) =>

@@ -46,13 +46,13 @@ public sealed partial class NightReviewPage
     private NightView? Shown => _nights.FirstOrDefault(n => n.Key == _chosen) ?? _nights.FirstOrDefault();
 
     private string Empty => _fault.Length > 0 ? _fault
-        : Picture.State is null ? "No scan yet: the pack's cells are known with the first one."
-        : !_read ? "Reading the last nights from the log."
-        : Picture.Options.Night is null ? "Choose the cell type and its capacity first. Without them no voltage can be told in Ah."
-        : "No balancing in the last two days, and no night among the records.";
+        : Picture.State is null ? T("No scan yet: the pack's cells are known with the first one.")
+        : !_read ? T("Reading the last nights from the log.")
+        : Picture.Options.Night is null ? T("Choose the cell type and its capacity first. Without them no voltage can be told in Ah.")
+        : T("No balancing in the last two days, and no night among the records.");
 
     private string BleedsLabel => Shown is { Reading: { } r } night
-        ? $"Bleed from {Picture.Minute(r.Bleeding.FromUnixMs)} to {Picture.Minute(r.Bleeding.ToUnixMs)}; {Figures.Count(r.Holes.Count, "hole")} in the record. {(night.Review?.Cells.FirstOrDefault(c => c.Cause == NightCause.BleedStuckOn) is { } c ? $"{c.Cell} fell with its command off." : "")}"
+        ? T($"Bleed from {Picture.Minute(r.Bleeding.FromUnixMs)} to {Picture.Minute(r.Bleeding.ToUnixMs)}; {Figures.Count(r.Holes.Count, T("hole"), T("holes"))} in the record. {(night.Review?.Cells.FirstOrDefault(c => c.Cause == NightCause.BleedStuckOn) is { } c ? T($"{c.Cell} fell with its command off.") : "")}")
         : "";
 
     /// <inheritdoc/>
@@ -98,7 +98,7 @@ public sealed partial class NightReviewPage
         }
         catch (Exception e) when (e is IOException or InvalidOperationException)
         {
-            _fault = $"The log could not be read: {e.Message}";
+            _fault = T($"The log could not be read: {e.Message}");
         }
         finally
         {
@@ -130,7 +130,7 @@ public sealed partial class NightReviewPage
         try
         {
             desk.Enter(Person.Name, (project, stamp) => project.Safety.Night(night.Key, record, Picture.Options.Night!.Rules, stamp));
-            (_answer, _taken) = ($"Kept as {night.Key}: it is among the reports.", true);
+            (_answer, _taken) = (T($"Kept as {night.Key}: it is among the reports."), true);
         }
         catch (RefusedException refused)
         {
@@ -139,7 +139,7 @@ public sealed partial class NightReviewPage
     }
 
     private static string RulesLabel(NightReviewOutcome review) =>
-        $"Two rulers of all cells in Ah from the median, before and after the night: spread {Figures.Charge(review.SpreadBeforeAh)} before, {Figures.Charge(review.SpreadAfterAh)} after.";
+        T($"Two rulers of all cells in Ah from the median, before and after the night: spread {Figures.Charge(review.SpreadBeforeAh)} before, {Figures.Charge(review.SpreadAfterAh)} after.");
 
-    private static string Link(string cell) => $"module-sheet/{cell.Split('.')[0]}?cell={cell.Split('.')[^1]}";
+    private static string Link(string cell) => T($"module-sheet/{cell.Split('.')[0]}?cell={cell.Split('.')[^1]}");
 }

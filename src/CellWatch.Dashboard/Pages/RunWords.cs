@@ -13,8 +13,8 @@ public static class RunWords
     public static string Of(RunKind kind) => kind switch
     {
         RunKind.Rest => "rest",
-        RunKind.Capacity => "capacity test",
-        RunKind.Pulse => "pulse test",
+        RunKind.Capacity => T("capacity test"),
+        RunKind.Pulse => T("pulse test"),
         RunKind.Charge => "charge",
         RunKind.Balance => "balancing",
         RunKind.Drive => "drive",
@@ -26,26 +26,26 @@ public static class RunWords
 
     /// <summary>Its length in words.</summary>
     public static string Length(RunRecord run, long nowUnixMs) =>
-        run.ToUnixMs is { } to ? Figures.Duration((to - run.FromUnixMs) / 1000.0) : $"{Figures.Duration((nowUnixMs - run.FromUnixMs) / 1000.0)} so far";
+        run.ToUnixMs is { } to ? Figures.Duration((to - run.FromUnixMs) / 1000.0) : T($"{Figures.Duration((nowUnixMs - run.FromUnixMs) / 1000.0)} so far");
 
     /// <summary>Its end with the date where it is another than the beginning's.</summary>
-    public static string To(RunRecord run, Picture picture) => run.ToUnixMs is not { } to ? "still running"
+    public static string To(RunRecord run, Picture picture) => run.ToUnixMs is not { } to ? T("still running")
         : Figures.Date(to, picture.Options.TimeZone) == Figures.Date(run.FromUnixMs, picture.Options.TimeZone) ? picture.Minute(to)
         : $"{Figures.Date(to, picture.Options.TimeZone)} {picture.Minute(to)}";
 
     /// <summary>What was counted in it, as the program kept it at its end. What cannot be read is said, never guessed.</summary>
     public static string Counted(RunRecord run)
     {
-        if (run.ToUnixMs is null) return "counted at its end";
-        if (Kept(run.Settings) is not { } kept) return "nothing was counted";
+        if (run.ToUnixMs is null) return T("counted at its end");
+        if (Kept(run.Settings) is not { } kept) return T("nothing was counted");
         var said = new List<string>();
-        if (kept.InAh is { } inAh && (inAh >= 0.05 || run.Kind == RunKind.Charge)) said.Add($"{Figures.Charge(inAh)} in");
-        if (kept.OutAh is { } outAh && (outAh >= 0.05 || run.Kind == RunKind.Drive)) said.Add($"{Figures.Charge(outAh)} out");
-        if (said.Count == 0 && kept.InAh is not null) said.Add("no charge moved");
-        if (kept.Gaps is > 0 and var gaps) said.Add($"not counted in {Figures.Count(gaps, "gap")} of {Figures.Duration(kept.GapS)}");
-        if (kept.EndedBy == "programEnd") said.Add("ended with the program");
-        if (kept.EndedBy == "dataEnd") said.Add("ended where the data end");
-        return said.Count == 0 ? "nothing was counted" : string.Join(", ", said);
+        if (kept.InAh is { } inAh && (inAh >= 0.05 || run.Kind == RunKind.Charge)) said.Add(T($"{Figures.Charge(inAh)} in"));
+        if (kept.OutAh is { } outAh && (outAh >= 0.05 || run.Kind == RunKind.Drive)) said.Add(T($"{Figures.Charge(outAh)} out"));
+        if (said.Count == 0 && kept.InAh is not null) said.Add(T("no charge moved"));
+        if (kept.Gaps is > 0 and var gaps) said.Add(T($"not counted in {Figures.Count(gaps, T("gap"), T("gaps"))} of {Figures.Duration(kept.GapS)}"));
+        if (kept.EndedBy == "programEnd") said.Add(T("ended with the program"));
+        if (kept.EndedBy == "dataEnd") said.Add(T("ended where the data end"));
+        return said.Count == 0 ? T("nothing was counted") : string.Join(", ", said);
     }
 
     private static (double? InAh, double? OutAh, int Gaps, double GapS, string EndedBy)? Kept(string settings)

@@ -33,17 +33,17 @@ public sealed partial class SettingsPage
 
     private IEnumerable<SettingView> Changes => _settings.Where(IsTyped);
 
-    private string Headline => Desk is not { } desk ? "There is no site file here, so there are no settings to show."
+    private string Headline => Desk is not { } desk ? T("There is no site file here, so there are no settings to show.")
         : _closed is { } closed ? closed
-        : Waiting > 0 ? $"{Figures.Count(Waiting, "change")} in {Path.GetFileName(desk.File)} {(Waiting == 1 ? "waits" : "wait")} for the next start of the program."
-        : $"The program runs with what {Path.GetFileName(desk.File)} says.";
+        : Waiting > 0 ? T($"{Figures.Count(Waiting, T("change"), T("changes"))} in {Path.GetFileName(desk.File)} {(Waiting == 1 ? T("waits") : T("wait"))} for the next start of the program.")
+        : T($"The program runs with what {Path.GetFileName(desk.File)} says.");
 
-    private string Next => _faults.Count > 0 ? $"mend what is marked: {_faults[0].Message}"
-        : _typed.Count > 0 ? "write the changes to the site file; they hold from the next start."
-        : Waiting > 0 && !Closed ? "start the program again when no charge runs: end it with Ctrl+C and start serve, or restart its service. Until then it goes by the old values."
+    private string Next => _faults.Count > 0 ? T($"mend what is marked: {_faults[0].Message}")
+        : _typed.Count > 0 ? T("write the changes to the site file; they hold from the next start.")
+        : Waiting > 0 && !Closed ? T("start the program again when no charge runs: end it with Ctrl+C and start serve, or restart its service. Until then it goes by the old values.")
         : "";
 
-    private string Nothing => Closed ? "These are the values it goes by." : "Nothing waits. A change is written into the file, comments stay, and holds from the next start.";
+    private string Nothing => Closed ? T("These are the values it goes by.") : T("Nothing waits. A change is written into the file, comments stay, and holds from the next start.");
 
     /// <inheritdoc/>
     protected override void OnInitialized() => ReadAgain();
@@ -91,7 +91,7 @@ public sealed partial class SettingsPage
         if (Person.Name.Length == 0) await NameDialog.AskAsync(Dialogs, Person);
         if (Person.Name.Length == 0)
         {
-            Say(false, "Not written: type your name first. A change of settings is kept with who made it.");
+            Say(false, T("Not written: type your name first. A change of settings is kept with who made it."));
             return;
         }
 
@@ -100,11 +100,11 @@ public sealed partial class SettingsPage
         else ReadAgain();
     }
 
-    private string Words(SettingView s) => $"{s.Label} {Said(s.Written)} to {Said(Typed(s))}{(s.Unit.Length > 0 ? Figures.Thin + s.Unit : "")}";
+    private string Words(SettingView s) => T($"{s.Label} {Said(s.Written)} to {Said(Typed(s))}{(s.Unit.Length > 0 ? Figures.Thin + s.Unit : "")}");
 
     private static string Allowed(SettingView s) => s.Kind == SettingKind.Choice ? string.Join(", ", s.Choices.Select(Said)) : s.Allowed;
 
-    private static string Said(string value) => value switch { "" => "none", "chargeController" => "charge controller", _ => value };
+    private static string Said(string value) => value switch { "" => T("none"), "chargeController" => T("charge controller"), _ => value };
 
     private static string Id(SettingView setting, string part = "in") => $"{part}-{setting.Name.Replace('.', '-')}";
 }

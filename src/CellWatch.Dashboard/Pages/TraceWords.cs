@@ -18,27 +18,27 @@ public static class TraceWords
     public static string Headline(TraceReading reading, Picture picture)
     {
         var range = Range(reading.Address.Range, picture);
-        if (reading.IsEmpty) return $"{range}: nothing recorded.";
+        if (reading.IsEmpty) return T($"{range}: nothing recorded.");
         var said = new List<string>();
-        if (reading.Crowd.Widest() is var (column, spreadV)) said.Add($"cells at most {Figures.With(1000 * spreadV, 0, "mV")} apart, at {When(reading.Crowd.Columns.StartUnixMs[column], reading, picture)}");
-        said.Add(reading.Alarms.Length == 0 ? "no alarm" : Figures.Count(reading.Alarms.Length, "alarm"));
-        if (reading.Gaps.Length > 0) said.Add(Figures.Count(reading.Gaps.Length, "gap"));
+        if (reading.Crowd.Widest() is var (column, spreadV)) said.Add(T($"cells at most {Figures.With(1000 * spreadV, 0, "mV")} apart, at {When(reading.Crowd.Columns.StartUnixMs[column], reading, picture)}"));
+        said.Add(reading.Alarms.Length == 0 ? T("no alarm") : Figures.Count(reading.Alarms.Length, T("alarm"), T("alarms")));
+        if (reading.Gaps.Length > 0) said.Add(Figures.Count(reading.Gaps.Length, T("gap"), T("gaps")));
         return $"{range}: {string.Join(", ", said)}. {Fineness(reading)}";
     }
 
     /// <summary>What one column is.</summary>
     public static string Fineness(TraceReading reading) => reading.IsRaw
-        ? "Every scan is drawn."
-        : $"Each step is {Figures.Duration(reading.Lines.Columns.ColumnMs / 1000)} with its true least and greatest.";
+        ? T("Every scan is drawn.")
+        : T($"Each step is {Figures.Duration(reading.Lines.Columns.ColumnMs / 1000)} with its true least and greatest.");
 
     /// <summary>What to do where there is nothing.</summary>
     public static string Nothing(TraceReading reading, Picture picture) => reading.Recorded is { } all
-        ? $"Nothing recorded in this range. The record goes from {Figures.Date(all.FromUnixMs, picture.Options.TimeZone)} {picture.Minute(all.FromUnixMs)} to {Figures.Date(all.ToUnixMs, picture.Options.TimeZone)} {picture.Minute(all.ToUnixMs)}."
-        : "Nothing is recorded yet. The first scan begins the record.";
+        ? T($"Nothing recorded in this range. The record goes from {Figures.Date(all.FromUnixMs, picture.Options.TimeZone)} {picture.Minute(all.FromUnixMs)} to {Figures.Date(all.ToUnixMs, picture.Options.TimeZone)} {picture.Minute(all.ToUnixMs)}.")
+        : T("Nothing is recorded yet. The first scan begins the record.");
 
     /// <summary>The drawing in words.</summary>
     public static string Label(TraceReading reading, Picture picture) =>
-        $"Strips of cell voltage, distance from the median, current and temperature. {Headline(reading, picture)} The table below has the figures.";
+        T($"Strips of cell voltage, distance from the median, current and temperature. {Headline(reading, picture)} The table below has the figures.");
 
     /// <summary>A range with its date.</summary>
     public static string Range(TimeRange range, Picture picture)
@@ -46,7 +46,7 @@ public static class TraceWords
         var zone = picture.Options.TimeZone;
         var (from, to) = (Figures.Date(range.FromUnixMs, zone), Figures.Date(range.ToUnixMs, zone));
         var clock = (Func<long, string>)(range.LengthMs < 600_000 ? picture.Clock : picture.Minute);
-        return from == to ? $"{from}, {clock(range.FromUnixMs)} to {clock(range.ToUnixMs)}" : $"{from} {clock(range.FromUnixMs)} to {to} {clock(range.ToUnixMs)}";
+        return from == to ? T($"{from}, {clock(range.FromUnixMs)} to {clock(range.ToUnixMs)}") : T($"{from} {clock(range.FromUnixMs)} to {to} {clock(range.ToUnixMs)}");
     }
 
     /// <summary>An instant, as fine as the range asks for.</summary>
@@ -80,19 +80,19 @@ public static class TraceWords
         foreach (var trace in reading.Lines.Channels)
         {
             var share = columns.Snapshots.Sum(s => (long)s) is > 0 and var all ? trace.Good.Sum(g => (long)g) / (double)all : 0;
-            yield return Row(trace.Channel == reading.Map.NameOf(reading.Map.PackCurrent) ? "current" : trace.Channel, trace.Unit, trace.Min, trace.Max, columns, share);
+            yield return Row(trace.Channel == reading.Map.NameOf(reading.Map.PackCurrent) ? T("current") : trace.Channel, trace.Unit, trace.Min, trace.Max, columns, share);
         }
 
-        yield return Row($"all {reading.Map.CellCount} cells", "V", reading.Cells.Min, reading.Cells.Max, reading.Cells.Columns, Mean(reading.Cells.Known) / reading.Map.CellCount);
-        yield return Row($"all {reading.Map.TemperatureCount} sensors", "degC", reading.Temperatures.Min, reading.Temperatures.Max, reading.Temperatures.Columns, Mean(reading.Temperatures.Known) / reading.Map.TemperatureCount);
+        yield return Row(T($"all {reading.Map.CellCount} cells"), "V", reading.Cells.Min, reading.Cells.Max, reading.Cells.Columns, Mean(reading.Cells.Known) / reading.Map.CellCount);
+        yield return Row(T($"all {reading.Map.TemperatureCount} sensors"), "degC", reading.Temperatures.Min, reading.Temperatures.Max, reading.Temperatures.Columns, Mean(reading.Temperatures.Known) / reading.Map.TemperatureCount);
 
         TraceRow Row(string name, string unit, double[] min, double[] max, TimeColumns at, double share)
         {
             var (least, greatest) = (Extreme(min, -1), Extreme(max, 1));
             return new TraceRow(
                 name,
-                least < 0 ? "no value" : Value(min[least], unit), least < 0 ? "" : When(at.StartUnixMs[least], reading, picture),
-                greatest < 0 ? "no value" : Value(max[greatest], unit), greatest < 0 ? "" : When(at.StartUnixMs[greatest], reading, picture),
+                least < 0 ? T("no value") : Value(min[least], unit), least < 0 ? "" : When(at.StartUnixMs[least], reading, picture),
+                greatest < 0 ? T("no value") : Value(max[greatest], unit), greatest < 0 ? "" : When(at.StartUnixMs[greatest], reading, picture),
                 Share(share), share < 0.9995);
         }
     }
@@ -102,9 +102,9 @@ public static class TraceWords
     {
         var moved = reading.Crowd.FirstToMove();
         var beyond = Figures.With(1000 * Crowd.MovedBeyondV, 0, "mV");
-        if (moved.Count == 0) return $"none by more than {beyond}.";
+        if (moved.Count == 0) return T($"none by more than {beyond}.");
         var told = moved.Take(3).Select(m => $"{m.Channel} {When(m.UnixMs, reading, picture)} ({Figures.Deviation(m.MovedV)})");
-        return $"{string.Join(", ", told)}{(moved.Count > 3 ? $", then {Figures.Count(moved.Count - 3, "other")}" : "")}. Counted from {beyond} off the place it had at the beginning.";
+        return T($"{string.Join(", ", told)}{(moved.Count > 3 ? T($", then {Figures.Count(moved.Count - 3, T("other"), T("others"))}") : "")}. Counted from {beyond} off the place it had at the beginning.");
     }
 
     /// <summary>Alarms raised, stretches without a record, runs, events of the record, marks and notes of people, oldest first.</summary>
@@ -112,8 +112,8 @@ public static class TraceWords
     [
         .. reading.Alarms.Select(a => (a.WallUnixMs, Words.StateOf(a.Alarm), $"{a.Alarm.Place}: {AlarmWords.Fact(a.Alarm)}"))
             .Concat(reading.Events.Select(e => (e.WallUnixMs, StateWord.Normal, $"{Figures.Capital(e.Kind)}: {e.Text}{(e.By.Length > 0 ? $" ({e.By})" : "")}")))
-            .Concat(reading.Notes.Select(n => (n.WallUnixMs, StateWord.Normal, $"Note: {n.Text} ({n.By})")))
-            .Concat(reading.IsEmpty ? [] : reading.Gaps.Select(g => (g.FromUnixMs, StateWord.NoData, $"No record until {When(g.ToUnixMs, reading, picture)}, {Figures.Duration(g.LengthMs / 1000.0)}")))
+            .Concat(reading.Notes.Select(n => (n.WallUnixMs, StateWord.Normal, T($"Note: {n.Text} ({n.By})"))))
+            .Concat(reading.IsEmpty ? [] : reading.Gaps.Select(g => (g.FromUnixMs, StateWord.NoData, T($"No record until {When(g.ToUnixMs, reading, picture)}, {Figures.Duration(g.LengthMs / 1000.0)}"))))
             .Concat(reading.Runs.SelectMany(r => RunSteps(r, reading.Address.Range)))
             .OrderBy(h => h.Item1),
     ];
@@ -121,8 +121,8 @@ public static class TraceWords
     private static IEnumerable<(long WallUnixMs, StateWord State, string Text)> RunSteps(RunRecord run, TimeRange range)
     {
         var what = run.OpenedBy == RunRecognition.By ? run.Title : $"{run.Kind}, {run.Title} ({run.OpenedBy})";
-        if (Holds(range, run.FromUnixMs)) yield return (run.FromUnixMs, StateWord.Normal, $"Run {run.Id} began: {what}");
-        if (run.ToUnixMs is { } to && Holds(range, to)) yield return (to, StateWord.Normal, $"Run {run.Id} ended: {what}");
+        if (Holds(range, run.FromUnixMs)) yield return (run.FromUnixMs, StateWord.Normal, T($"Run {run.Id} began: {what}"));
+        if (run.ToUnixMs is { } to && Holds(range, to)) yield return (to, StateWord.Normal, T($"Run {run.Id} ended: {what}"));
     }
 
     /// <summary>Range, marks of time, gaps and marks of events for the drawing.</summary>
@@ -138,7 +138,7 @@ public static class TraceWords
             ticks = TimeTicks.Of(range, zone, 10).Select(t => new { t = t.UnixMs, l = t.Label }),
             gaps = reading.Gaps.Select(g => new[] { g.FromUnixMs, g.ToUnixMs }),
             marks = reading.Alarms.Select(a => new { t = a.WallUnixMs, state = (int)Words.StateOf(a.Alarm), say = $"{picture.Clock(a.WallUnixMs)} {a.Alarm.Place}: {AlarmWords.Fact(a.Alarm)}" })
-                .Concat(reading.Notes.Select(n => new { t = n.WallUnixMs, state = -1, say = $"{picture.Clock(n.WallUnixMs)} note: {n.Text}" }))
+                .Concat(reading.Notes.Select(n => new { t = n.WallUnixMs, state = -1, say = T($"{picture.Clock(n.WallUnixMs)} note: {n.Text}") }))
                 .Concat(reading.Events.Select(e => new { t = e.WallUnixMs, state = -1, say = $"{picture.Clock(e.WallUnixMs)} {e.Kind}: {e.Text}" })).OrderBy(m => m.t),
             zones = TimeTicks.Zones(range, zone),
         };

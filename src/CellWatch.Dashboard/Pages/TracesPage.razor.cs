@@ -12,7 +12,7 @@ namespace CellWatch.Dashboard.Pages;
 /// <summary>Reads a stretch of the log when its address changes, and keeps it until the next: looking back does not move by itself.</summary>
 public sealed partial class TracesPage
 {
-    private static readonly (string Name, long LengthMs)[] Lengths = [("10 min", 600_000), ("1 h", 3_600_000), ("4 h", 14_400_000), ("24 h", 86_400_000), ("All", 0)];
+    private static readonly (string Name, long LengthMs)[] Lengths = [("10 min", 600_000), ("1 h", 3_600_000), ("4 h", 14_400_000), ("24 h", 86_400_000), (T("All"), 0)];
 
     // The log writes about once a second; a slow disk takes a little longer.
     private const double LateMs = 5_000;
@@ -119,7 +119,7 @@ public sealed partial class TracesPage
         catch (Exception e) when (e is IOException or InvalidOperationException)
         {
             _reading = null;
-            _fault = $"The log could not be read: {e.Message}";
+            _fault = T($"The log could not be read: {e.Message}");
         }
     }
 
@@ -179,21 +179,21 @@ public sealed partial class TracesPage
     {
         if (_reading is not { } reading || Recorder is not { } recorder) return;
         _noteKept = false;
-        if (string.IsNullOrWhiteSpace(_noteText)) _noteSaid = "Not kept: the note is empty.";
-        else if (string.IsNullOrWhiteSpace(_noteBy)) _noteSaid = "Not kept: type your name first. A note is kept with who wrote it.";
+        if (string.IsNullOrWhiteSpace(_noteText)) _noteSaid = T("Not kept: the note is empty.");
+        else if (string.IsNullOrWhiteSpace(_noteBy)) _noteSaid = T("Not kept: type your name first. A note is kept with who wrote it.");
         else if (TraceWords.Instant(_noteAt, reading.Address.Range, Picture.Options.TimeZone) is not { } at)
-            _noteSaid = $"Not kept: '{_noteAt}' is no time in the range shown. Write it as 14:31 or 14:31:08.";
+            _noteSaid = T($"Not kept: '{_noteAt}' is no time in the range shown. Write it as 14:31 or 14:31:08.");
         else
         {
             try
             {
                 await recorder.AddNoteAsync(_noteText.Trim(), new SnapshotTime(0, at), _noteBy.Trim()).WaitAsync(TimeSpan.FromSeconds(10), _closing.Token);
-                (_noteKept, _noteSaid, _noteText, _asked) = (true, $"Kept at {Picture.Clock(at)}.", "", null);
+                (_noteKept, _noteSaid, _noteText, _asked) = (true, T($"Kept at {Picture.Clock(at)}."), "", null);
                 await LoadAsync();
             }
             catch (Exception e) when (e is TimeoutException or IOException)
             {
-                _noteSaid = $"Not on disk yet: {recorder.Recording.Sentence} The note waits in memory and is written when the log can be.";
+                _noteSaid = T($"Not on disk yet: {recorder.Recording.Sentence} The note waits in memory and is written when the log can be.");
             }
         }
     }

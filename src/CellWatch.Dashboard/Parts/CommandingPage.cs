@@ -43,7 +43,7 @@ public abstract class CommandingPage : ComponentBase
         }
         catch (OperationCanceledException)
         {
-            (Accepted, Answer) = (false, "No answer from the program within 5\u202fs: press again, and look at Instruments if that does not help.");
+            (Accepted, Answer) = (false, T("No answer from the program within 5\u202fs: press again, and look at Instruments if that does not help."));
         }
 
         StateHasChanged();

@@ -16,7 +16,7 @@ public sealed partial class SpreadRule
 {
     private static readonly (RuleMode Mode, string Name)[] Modes =
     [
-        (RuleMode.Voltage, "Voltage"), (RuleMode.Charge, "Charge, Ah"), (RuleMode.Temperature, "Temperature"), (RuleMode.Resistance, "Resistance"),
+        (RuleMode.Voltage, T("Voltage")), (RuleMode.Charge, T("Charge, Ah")), (RuleMode.Temperature, T("Temperature")), (RuleMode.Resistance, T("Resistance")),
     ];
 
     private ElementReference _host;
@@ -55,10 +55,10 @@ public sealed partial class SpreadRule
 
     private string Lead => _mode switch
     {
-        RuleMode.Voltage => $"mV from the median cell. {Doing}",
-        RuleMode.Charge => "Ah from the median cell.",
-        RuleMode.Temperature => "K from the median sensor.",
-        _ => "mΩ from the median cell.",
+        RuleMode.Voltage => T($"mV from the median cell. {Doing}"),
+        RuleMode.Charge => T("Ah from the median cell."),
+        RuleMode.Temperature => T("K from the median sensor."),
+        _ => T("mΩ from the median cell."),
     };
 
     private string Doing
@@ -67,7 +67,7 @@ public sealed partial class SpreadRule
         {
             var mode = Words.Of(State.Summary.Mode);
             var text = State.Summary.Mode == PackMode.Unknown ? "" : char.ToUpperInvariant(mode[0]) + mode[1..];
-            if (State.Summary.Soc is { } soc) text += $"{(text.Length > 0 ? ", " : "")}{Figures.Number(soc * 100, 0)}{Figures.Thin}% charge";
+            if (State.Summary.Soc is { } soc) text += T($"{(text.Length > 0 ? ", " : "")}{Figures.Number(soc * 100, 0)}{Figures.Thin}% charge");
             return text.Length > 0 ? text + "." : "";
         }
     }
@@ -75,9 +75,9 @@ public sealed partial class SpreadRule
     private string MedianWords => _frame?.Median is { } median
         ? _mode switch
         {
-            RuleMode.Voltage => $"median {Figures.CellVoltage(median)}",
-            RuleMode.Temperature => $"median {Figures.Temperature(median)}",
-            RuleMode.Resistance => $"median {Figures.With(median, 2, "mΩ")}",
+            RuleMode.Voltage => T($"median {Figures.CellVoltage(median)}"),
+            RuleMode.Temperature => T($"median {Figures.Temperature(median)}"),
+            RuleMode.Resistance => T($"median {Figures.With(median, 2, "mΩ")}"),
             _ => "",
         }
         : "";
@@ -89,7 +89,7 @@ public sealed partial class SpreadRule
         if (_frame is not { } frame || position < 0 || position >= frame.Deviation.Length) return;
         var channel = frame.ChannelAt(position);
         var module = _mode == RuleMode.Temperature ? State.Layout.ModuleOfTemperature(channel) : State.Layout.ModuleOfCell(channel);
-        var cell = _mode == RuleMode.Temperature ? "" : $"?cell={channel - State.Layout.FirstCell(module) + 1}";
+        var cell = _mode == RuleMode.Temperature ? "" : T($"?cell={channel - State.Layout.FirstCell(module) + 1}");
         Navigation.NavigateTo($"module-sheet/{State.Layout.Modules[module].Id}{cell}");
     }
 
@@ -171,12 +171,12 @@ public sealed partial class SpreadRule
     private string Summary(RuleFrame frame)
     {
         var lost = frame.States.Count(s => s == StateWord.NoData);
-        var what = _mode == RuleMode.Temperature ? "sensors" : "cells";
-        var text = $"{frame.Deviation.Length} {what} as ticks{(MedianWords.Length > 0 ? ", " + MedianWords : "")}, ruler {StepWords(_step)}.";
-        if (frame.Highest is { } h) text += $" Highest {frame.NameAt(h)} {Say(frame, h)}.";
-        if (frame.Lowest is { } l) text += $" Lowest {frame.NameAt(l)} {Say(frame, l)}.";
-        if (lost > 0) text += $" {lost} without data.";
-        return text + " Arrow keys move from cell to cell, Enter opens the module, t shows the table.";
+        var what = _mode == RuleMode.Temperature ? T("sensors") : T("cells");
+        var text = T($"{frame.Deviation.Length} {what} as ticks{(MedianWords.Length > 0 ? ", " + MedianWords : "")}, ruler {StepWords(_step)}.");
+        if (frame.Highest is { } h) text += T($" Highest {frame.NameAt(h)} {Say(frame, h)}.");
+        if (frame.Lowest is { } l) text += T($" Lowest {frame.NameAt(l)} {Say(frame, l)}.");
+        if (lost > 0) text += T($" {lost} without data.");
+        return text + T(" Arrow keys move from cell to cell, Enter opens the module, t shows the table.");
     }
 
     private static string Say(RuleFrame frame, int position) =>

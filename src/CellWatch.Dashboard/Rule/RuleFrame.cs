@@ -94,10 +94,10 @@ public sealed class RuleFrame
     public static string? WhyNot(PackState state, RuleMode mode) => mode switch
     {
         RuleMode.Charge when !state.ChargeDifferenceAh.Any(double.IsFinite) =>
-            "Charge differences are not known yet: they need rest, and a place on the curve where voltage tells charge.",
-        RuleMode.Temperature when state.Layout.TemperatureCount == 0 => "This pack has no temperature sensors.",
+            T("Charge differences are not known yet: they need rest, and a place on the curve where voltage tells charge."),
+        RuleMode.Temperature when state.Layout.TemperatureCount == 0 => T("This pack has no temperature sensors."),
         RuleMode.Resistance when !state.ResistanceMilliohm.Any(double.IsFinite) =>
-            "Resistances are not known yet: they need a step of current that every cell sees.",
+            T("Resistances are not known yet: they need a step of current that every cell sees."),
         _ => null,
     };
 
@@ -233,7 +233,7 @@ public sealed class RuleFrame
     {
         foreach (var column in Columns)
         {
-            if (position < column.Count) return Mode == RuleMode.Temperature ? $"{column.Id} sensor {position + 1}" : $"{column.Id}.{position + 1}";
+            if (position < column.Count) return Mode == RuleMode.Temperature ? T($"{column.Id} sensor {position + 1}") : $"{column.Id}.{position + 1}";
             position -= column.Count;
         }
 

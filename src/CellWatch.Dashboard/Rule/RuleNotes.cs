@@ -75,12 +75,12 @@ public sealed record RuleNotes
         }
 
         var charging = state.Summary.Mode == PackMode.Charging;
-        if (charging && state.Charge is { } charge) limits.Add(new RuleLimit(At(charge.TargetV), 1, $"charge target {Figures.CellVoltage(charge.TargetV)}"));
+        if (charging && state.Charge is { } charge) limits.Add(new RuleLimit(At(charge.TargetV), 1, T($"charge target {Figures.CellVoltage(charge.TargetV)}")));
         if (state.Limits is { } l)
         {
-            limits.Add(new RuleLimit(At(l.HighStopV), 1, $"top limit {Figures.CellVoltage(l.HighStopV)}"));
+            limits.Add(new RuleLimit(At(l.HighStopV), 1, T($"top limit {Figures.CellVoltage(l.HighStopV)}")));
             var bottom = state.Summary.Mode == PackMode.Discharging ? l.LowLoadStopV : l.LowRestStopV;
-            limits.Add(new RuleLimit(At(bottom), -1, $"bottom limit {Figures.CellVoltage(bottom)}"));
+            limits.Add(new RuleLimit(At(bottom), -1, T($"bottom limit {Figures.CellVoltage(bottom)}")));
         }
 
         return limits;
@@ -116,8 +116,8 @@ public sealed record RuleNotes
 
             if (!lost) continue;
             said[layout.Modules[m].Id.Text] = youngestUs == long.MaxValue
-                ? ["no", "data", "yet"]
-                : ["no", "data", "since", picture.Minute(state.Snapshot.Time.WallUnixMs - youngestUs / 1000)];
+                ? T("no data yet").Split(' ')
+                : T($"no data since {picture.Minute(state.Snapshot.Time.WallUnixMs - youngestUs / 1000)}").Split(' ');
         }
 
         return said;

@@ -36,13 +36,13 @@ public sealed record StripSheet(ImmutableArray<Strip> Strips)
         var picked = lines.Take(lines.Length - 1).Select((trace, colour) => (Trace: trace, Colour: colour)).ToList();
         var cellNames = Enumerable.Range(0, reading.Map.CellCount).Select(reading.Map.NameOf).ToHashSet(StringComparer.Ordinal);
         var cells = picked.Where(p => cellNames.Contains(p.Trace.Channel)).ToList();
-        var crowd = $"all {reading.Map.CellCount}";
-        strips.Add(new Strip("Cell voltage, V", 3, false, 1.2, 0.02, [Band(crowd, reading.Cells), .. cells.Select(p => Line(p.Trace, p.Colour, columns))]));
-        strips.Add(new Strip("From the median of all cells, mV", 1, true, 1.2, 10, [Reach(crowd, reading.Crowd), .. cells.Select(p => Deviation(p.Trace.Channel, p.Colour, reading))]));
-        strips.Add(new Strip("Current, A, charging is positive", 1, true, 0.8, 2, [Line(lines[^1], -1, columns) with { Name = "pack" }]));
-        strips.Add(new Strip("Temperature, °C", 1, false, 0.7, 2, [Band($"all {reading.Map.TemperatureCount}", reading.Temperatures), .. picked.Where(p => p.Trace.Unit == "degC").Select(p => Line(p.Trace, p.Colour, columns))]));
+        var crowd = T($"all {reading.Map.CellCount}");
+        strips.Add(new Strip(T("Cell voltage, V"), 3, false, 1.2, 0.02, [Band(crowd, reading.Cells), .. cells.Select(p => Line(p.Trace, p.Colour, columns))]));
+        strips.Add(new Strip(T("From the median of all cells, mV"), 1, true, 1.2, 10, [Reach(crowd, reading.Crowd), .. cells.Select(p => Deviation(p.Trace.Channel, p.Colour, reading))]));
+        strips.Add(new Strip(T("Current, A, charging is positive"), 1, true, 0.8, 2, [Line(lines[^1], -1, columns) with { Name = T("pack") }]));
+        strips.Add(new Strip(T("Temperature, °C"), 1, false, 0.7, 2, [Band(T($"all {reading.Map.TemperatureCount}"), reading.Temperatures), .. picked.Where(p => p.Trace.Unit == "degC").Select(p => Line(p.Trace, p.Colour, columns))]));
         foreach (var (trace, colour) in picked.Where(p => p.Trace.Unit != "degC" && !cellNames.Contains(p.Trace.Channel)))
-            strips.Add(new Strip(trace.Unit.Length > 0 ? $"{trace.Channel}, {trace.Unit}" : $"{trace.Channel}, 1 is on", trace.Unit.Length > 0 ? 2 : 0, false, 0.7, 0.5, [Line(trace, colour, columns)]));
+            strips.Add(new Strip(trace.Unit.Length > 0 ? $"{trace.Channel}, {trace.Unit}" : T($"{trace.Channel}, 1 is on"), trace.Unit.Length > 0 ? 2 : 0, false, 0.7, 0.5, [Line(trace, colour, columns)]));
         return new StripSheet(strips.ToImmutable());
     }
 

@@ -38,7 +38,7 @@ public sealed record TraceAddress(TimeRange Range, ImmutableArray<string> Picked
         {
             var (a, b) = (Time(from), Time(to));
             if (a is { } f && b is { } t && t - f >= ShortestMs && t - f <= LongestMs) range = new TimeRange(f, t);
-            else faults.Add($"The times in the address make no range between 5{Texts.Figures.Thin}s and two years; this is the usual one.");
+            else faults.Add(T("The times in the address make no range between 5\u202fs and two years; this is the usual one."));
         }
 
         var picked = cells is null ? [.. usual.Picked.Take(MostPicked)] : Names(cells, map, faults);
@@ -71,11 +71,11 @@ public sealed record TraceAddress(TimeRange Range, ImmutableArray<string> Picked
                 var index = map.Layout.Modules.IndexOf(module);
                 for (var c = map.Layout.FirstCell(index); c < map.Layout.FirstCell(index + 1); c++) picked.Add(map.NameOf(c));
             }
-            else faults.Add($"There is no cell, module or channel '{word}'{NearestName.Suggestion(word, [.. known.Keys, .. modules.Keys])}.");
+            else faults.Add(T($"There is no cell, module or channel '{word}'{NearestName.Suggestion(word, [.. known.Keys, .. modules.Keys])}."));
         }
 
         var distinct = picked.Distinct(StringComparer.Ordinal).ToList();
-        if (distinct.Count > MostPicked) faults.Add($"Six lines are drawn at most: {string.Join(", ", distinct.Skip(MostPicked))} left out.");
+        if (distinct.Count > MostPicked) faults.Add(T($"Six lines are drawn at most: {string.Join(", ", distinct.Skip(MostPicked))} left out."));
         return [.. distinct.Take(MostPicked)];
     }
 

@@ -16,7 +16,7 @@ public readonly record struct TraceFilter(string Module, string State)
 
     /// <summary>The states there are, with their words.</summary>
     public static readonly ImmutableArray<(string Key, string Words)> States =
-        [("", "every state"), (Doubtful, "only doubtful"), ("caution", "CAUTION or worse"), ("act-now", "ACT NOW"), ("no-data", "NO DATA")];
+        [("", T("every state")), (Doubtful, T("only doubtful")), ("caution", T("CAUTION or worse")), ("act-now", T("ACT NOW")), ("no-data", T("NO DATA"))];
 
     /// <summary>Whether every cell is shown.</summary>
     public bool IsOff => Module.Length == 0 && State.Length == 0;
@@ -25,9 +25,9 @@ public readonly record struct TraceFilter(string Module, string State)
     public static TraceFilter Read(string? module, string? state, ChannelMap map, ICollection<string> faults)
     {
         var known = map.Layout.Modules.FirstOrDefault(m => string.Equals(m.Id.Text, module, StringComparison.OrdinalIgnoreCase));
-        if (!string.IsNullOrEmpty(module) && known is null) faults.Add($"There is no module '{module}'{Core.Wording.NearestName.Suggestion(module, [.. map.Layout.Modules.Select(m => m.Id.Text)])}; all are shown.");
+        if (!string.IsNullOrEmpty(module) && known is null) faults.Add(T($"There is no module '{module}'{Core.Wording.NearestName.Suggestion(module, [.. map.Layout.Modules.Select(m => m.Id.Text)])}; all are shown."));
         var isState = States.Any(s => s.Key == state);
-        if (!string.IsNullOrEmpty(state) && !isState) faults.Add($"There is no state '{state}'{Core.Wording.NearestName.Suggestion(state, [.. States.Select(s => s.Key).Where(k => k.Length > 0)])}; every state is shown.");
+        if (!string.IsNullOrEmpty(state) && !isState) faults.Add(T($"There is no state '{state}'{Core.Wording.NearestName.Suggestion(state, [.. States.Select(s => s.Key).Where(k => k.Length > 0)])}; every state is shown."));
         return new TraceFilter(known?.Id.Text ?? "", isState ? state ?? "" : "");
     }
 

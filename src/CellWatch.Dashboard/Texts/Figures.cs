@@ -9,10 +9,10 @@ namespace CellWatch.Dashboard.Texts;
 public static class Figures
 {
     /// <summary>Narrow no-break space between a number and its unit.</summary>
-    public const string Thin = "\u202f";
+    public static string Thin => "\u202f";
 
     /// <summary>Said where a figure is not known.</summary>
-    public const string NotKnown = "not known";
+    public static string NotKnown => T("not known");
 
     /// <summary>A number with a fixed count of decimals and the true minus sign; a value that rounds to zero has no sign.</summary>
     public static string Number(double value, int decimals, bool signed = false)
@@ -55,7 +55,7 @@ public static class Figures
         var hours = Math.Floor(minutes / 60);
         return hours < 48
             ? $"{With(hours, 0, "h")} {With(minutes - hours * 60, 0, "min")}"
-            : $"{With(Math.Floor(hours / 24), 0, "days")}";
+            : $"{With(Math.Floor(hours / 24), 0, T("days"))}";
     }
 
     /// <summary>Age of data: a tenth of a second below ten, then like a duration.</summary>
@@ -94,11 +94,11 @@ public static class Figures
     /// <summary>For how long there is room for the record.</summary>
     public static string DaysLeft(double? days) => days switch
     {
-        null => "room not known",
-        double.NaN => "room not known",
-        > 3650 => "room for years",
-        < 1 => $"{Duration(days.Value * 86_400)} left",
-        { } d => $"{Count((int)d, "day")} left",
+        null => T("room not known"),
+        double.NaN => T("room not known"),
+        > 3650 => T("room for years"),
+        < 1 => T($"{Duration(days.Value * 86_400)} left"),
+        { } d => T($"{Count((int)d, T("day"), T("days"))} left"),
     };
 
     /// <summary>A number as a person types it, with point or comma and either minus sign; null where it is none.</summary>
@@ -109,6 +109,6 @@ public static class Figures
     public static string Capital(string text) => text.Length == 0 ? text : char.ToUpperInvariant(text[0]) + text[1..];
 
     /// <summary>A count with its noun: <c>1 cell</c>, <c>6 cells</c>.</summary>
-    public static string Count(int count, string one, string? many = null) =>
-        count.ToString(CultureInfo.InvariantCulture) + " " + (count == 1 ? one : many ?? one + "s");
+    public static string Count(int count, string one, string many) =>
+        count.ToString(CultureInfo.InvariantCulture) + " " + (count == 1 ? one : many);
 }

@@ -9,13 +9,13 @@ public static class Words
     /// <summary>The word as shown.</summary>
     public static string Of(StateWord state) => state switch
     {
-        StateWord.Bleeding => "BLEEDING",
-        StateWord.NotProven => "NOT PROVEN",
-        StateWord.Caution => "CAUTION",
-        StateWord.Doubtful => "DOUBTFUL",
-        StateWord.NoData => "NO DATA",
-        StateWord.ActNow => "ACT NOW",
-        _ => "NORMAL",
+        StateWord.Bleeding => T("BLEEDING"),
+        StateWord.NotProven => T("NOT PROVEN"),
+        StateWord.Caution => T("CAUTION"),
+        StateWord.Doubtful => T("DOUBTFUL"),
+        StateWord.NoData => T("NO DATA"),
+        StateWord.ActNow => T("ACT NOW"),
+        _ => T("NORMAL"),
     };
 
     /// <summary>The word of a part of the pack as every page says it: while the pack charges, lost data counts as ACT NOW.</summary>
@@ -49,22 +49,22 @@ public static class Words
     /// <summary>What the pack is doing, as said beside the current.</summary>
     public static string Of(PackMode mode) => mode switch
     {
-        PackMode.Rest => "at rest",
-        PackMode.Charging => "charging",
-        PackMode.Discharging => "discharging",
-        _ => "direction not known",
+        PackMode.Rest => T("at rest"),
+        PackMode.Charging => T("charging"),
+        PackMode.Discharging => T("discharging"),
+        _ => T("direction not known"),
     };
 
     /// <summary>The same beside a countdown, short: <c>clock 8×</c>; empty when the clocks agree.</summary>
     public static string ClockRateShort(double timeFactor) =>
-        Math.Abs(timeFactor - 1) < 0.005 ? "" : $"clock {Figures.Number(timeFactor, timeFactor % 1 > 0.05 ? 1 : 0)}×";
+        Math.Abs(timeFactor - 1) < 0.005 ? "" : T($"clock {Figures.Number(timeFactor, timeFactor % 1 > 0.05 ? 1 : 0)}×");
 
     /// <summary>The pack's clock against the wall's, in words; empty when they agree.</summary>
     public static string ClockRate(double timeFactor)
     {
         if (Math.Abs(timeFactor - 1) < 0.005) return "";
         return timeFactor > 1
-            ? $"clock runs {Figures.Number(timeFactor, timeFactor % 1 > 0.05 ? 1 : 0)} times as fast"
-            : $"clock runs {Figures.Number(1 / timeFactor, 1)} times slower";
+            ? T($"clock runs {Figures.Number(timeFactor, timeFactor % 1 > 0.05 ? 1 : 0)} times as fast")
+            : T($"clock runs {Figures.Number(1 / timeFactor, 1)} times slower");
     }
 }

@@ -5,6 +5,7 @@ import { strips } from './strips.js';
 import { carpet } from './carpet.js';
 import * as word from './no-word.js';
 import * as audio from './sound.js';
+import { spoken } from './texts.js';
 
 const root = document.documentElement;
 let layout = null, wake = null;
@@ -91,7 +92,7 @@ const failed = document.getElementById('blazor-error-ui');
 new MutationObserver(() => {
   if (failed.style.display !== 'block') return;
   failed.style.display = 'none';
-  word.stop('This page has stopped on a fault of its own and is being read again. Do not rely on anything below.');
+  word.stop(spoken('This page has stopped on a fault of its own and is being read again. Do not rely on anything below.'));
   setTimeout(() => location.reload(), 2000);
 }).observe(failed, { attributes: true });
 

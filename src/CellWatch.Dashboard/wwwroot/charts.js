@@ -1,5 +1,6 @@
 // The small drawings beside the spread rule. Each takes plain figures and draws itself anew; none of them remembers anything.
 import { add, sheet, half, line, words, plate, hatch, wordsInHatch, signed, mark, onResize, isPhone, state } from './drawing.js';
+import { spoken } from './texts.js';
 import { beforeAfter, bleeds } from './night.js';
 
 const minute = 60_000;
@@ -41,7 +42,7 @@ function spark(host, d, label) {
     }
     if (d.to - end > d.gapMs) hatch(s, x(end), 10, right - x(end), H - 19, 'hatch-lost');
     if (d.now) words(s, right + 8, Math.min(H - 14, Math.max(16, y(known.at(-1).v) + 5)), d.now, { bold: true, colour: 'ink' });
-  } else words(s, 0, H / 2, 'nothing yet');
+  } else words(s, 0, H / 2, spoken('nothing yet'));
   for (const a of d.alarms) mark(s, a.state, { radius: a.state === state.actNow ? 6 : a.state === state.noData ? 4 : 5 }).setAttribute('transform', `translate(${x(a.t).toFixed(1)} ${base})`);
 }
 
@@ -95,14 +96,14 @@ function taper(host, d, label) {
   }
   const xn = half(x(d.now));
   line(s, xn, T, xn, B, 'ink');
-  words(s, xn - 6, B - 8, 'now', { anchor: xn - L > 40 ? 'end' : 'start', bold: true, colour: 'ink', halo: true });
+  words(s, xn - 6, B - 8, spoken('now'), { anchor: xn - L > 40 ? 'end' : 'start', bold: true, colour: 'ink', halo: true });
   if (d.measuredWords && !phone && xn - L > 150) words(s, xn - 8, y(clip(d.current)) + 20, d.measuredWords, { anchor: 'end', halo: true });
   if (d.endAt) {
     const ye = half(y(clip(d.end))), xa = x(d.endFrom), xb = Math.min(R, x(d.endTo));
     line(s, xa, ye, xb, ye, 'ink', 2);
     for (const v of [xa, xb]) line(s, half(v), ye - 5, half(v), ye + 5, 'ink');
     add(s, 'circle', { cx: x(d.endAt), cy: ye, r: 4, fill: 'var(--plate)', stroke: 'var(--ink)', 'stroke-width': 2 });
-    const early = time(d.endFrom, d.zoneMin), late = time(d.endTo, d.zoneMin), best = `end ${time(d.endAt, d.zoneMin)}`;
+    const early = time(d.endFrom, d.zoneMin), late = time(d.endTo, d.zoneMin), best = spoken('end {0}', time(d.endAt, d.zoneMin));
     let at = xa - 7;
     if (!phone && early !== late) { words(s, at, ye + 5, early, { anchor: 'end', halo: true }); at -= 46; }
     if (at - 70 > xn + 2) words(s, at, ye + 5, best, { anchor: 'end', bold: true, colour: 'ink', halo: true });
@@ -139,7 +140,7 @@ function twelve(host, d, label) {
     const tick = Math.max(T - 16, Math.round(y(c.now) - 1.5));
     add(s, 'rect', { x: x - wide / 2, y: tick, width: wide, height: 3, fill: c.urgent ? 'var(--urgent)' : first ? 'var(--ink)' : 'var(--trace)' });
     if (cw > 48 || first || c.highest) words(s, phone && first ? L : x - .5, T + H + 18, c.name, { anchor: phone && first ? 'start' : 'middle', bold: first, colour: first ? 'ink' : 'ink-2' });
-    if (c.highest && !phone && !first) words(s, x - .5, tick + 19, 'high', { anchor: 'middle', halo: true });
+    if (c.highest && !phone && !first) words(s, x - .5, tick + 19, spoken('high'), { anchor: 'middle', halo: true });
   });
 }
 

@@ -1,5 +1,6 @@
 // Drawings of a night: two rulers on one scale, and bleed as ink or nothing.
 import { add, sheet, half, line, words, plate, hatch, signed, mark, dimension, isPhone } from './drawing.js';
+import { spoken } from './texts.js';
 
 const reaches = [.2, .4, 1, 2, 3, 4, 6, 10, 20];
 
@@ -43,7 +44,7 @@ export function beforeAfter(host, d, label) {
   };
   const tops = [head, head + tall + between];
   tops.forEach(ruler);
-  [['Before', phone ? d.briefBefore : d.sayBefore, 'both rulers in Ah from the median cell'], ['After', phone ? d.briefAfter : d.sayAfter, `arrow: moved more than ${d.movedAh} Ah`]].forEach(([name, say, aside], k) => {
+  [[spoken('Before'), phone ? d.briefBefore : d.sayBefore, spoken('both rulers in Ah from the median cell')], [spoken('After'), phone ? d.briefAfter : d.sayAfter, spoken('arrow: moved more than {0} Ah', d.movedAh)]].forEach(([name, say, aside], k) => {
     const y0 = tops[k] - head + (phone ? 18 : 16), at = phone ? 16 : 0;
     words(s, at, y0, name, { size: 16, bold: true, colour: 'ink' });
     words(s, phone ? at : 60, phone ? y0 + 18 : y0, say);

@@ -1,5 +1,6 @@
 // Judged in the browser, in real time: five seconds without a word from the program and the page turns itself to NO DATA.
 import { emptyAllRules } from './spread-rule.js';
+import { spoken } from './texts.js';
 
 const limitS = 5;
 let lastTick = performance.now(), lastScan = performance.now(), sequence = -1, scans = false, stopped = '';
@@ -22,8 +23,8 @@ export function stop(reason) { stopped = reason; check(); }
 function sentence() {
   const now = performance.now(), tickS = (now - lastTick) / 1000, scanS = (now - lastScan) / 1000;
   if (stopped) return stopped;
-  if (tickS >= limitS) return `This page has had no word from the program for ${Math.floor(tickS)}\u202fs. Do not rely on anything below.`;
-  if (scans && scanS >= limitS) return `The program has taken no new scan for ${Math.floor(scanS)}\u202fs. Do not rely on anything below.`;
+  if (tickS >= limitS) return spoken('This page has had no word from the program for {0}\u202fs. Do not rely on anything below.', Math.floor(tickS));
+  if (scans && scanS >= limitS) return spoken('The program has taken no new scan for {0}\u202fs. Do not rely on anything below.', Math.floor(scanS));
   return '';
 }
 

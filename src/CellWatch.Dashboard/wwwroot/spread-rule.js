@@ -1,8 +1,9 @@
 // The spread rule: the sheet is laid out once for a width; after that every scan is one byte array that moves the marks.
 import { add, sheet, half, line, words, plate, hatch, wordsInHatch, signed, mark, dimension, onResize, isPhone, isWall, state } from './drawing.js';
+import { spoken } from './texts.js';
 
 const headerBytes = 5, markBytes = 3, none = -32768, unknown = 65535;
-const stateWord = ['normal', 'bleeding', 'not proven', 'caution', 'doubtful', 'no data', 'act now'];
+const stateWord = [spoken('normal'), spoken('bleeding'), spoken('not proven'), spoken('caution'), spoken('doubtful'), spoken('no data'), spoken('act now')];
 const rules = new Set();
 
 class SpreadRule {
@@ -83,8 +84,8 @@ class SpreadRule {
       plate(this.back, b.from, f.top, b.to - b.from, f.height);
       for (const c of b.columns.slice(1)) line(this.back, c.x - .5, f.top, c.x - .5, f.top + f.height + f.tray, 'hair');
       const slots = b.columns.map(c => c.slot);
-      const run = slots.length > 1 ? `slots ${slots[0]}\u2013${slots.at(-1)}` : `slot ${slots[0]}`;
-      const name = b.box ? `${b.box[0].toUpperCase()}${b.box.slice(1)} box` : 'Pack';
+      const run = slots.length > 1 ? spoken('slots {0}\u2013{1}', slots[0], slots.at(-1)) : spoken('slot {0}', slots[0]);
+      const name = b.box ? spoken('{0} box', b.box[0].toUpperCase() + b.box.slice(1)) : spoken('Pack');
       words(this.back, b.from, f.top - 8, f.phone ? name : `${name}, ${run}`, { size: f.size });
     }
     this.names = this.columns.map((c, i) => {
@@ -261,7 +262,7 @@ class SpreadRule {
     if (f.wall) {
       const t = words(g, x + 20, middle + 34, figure, { size: 96, bold: true, colour: 'ink' });
       words(g, x + 30 + t.getBBox().width, middle + 34, unit, { size: 28 });
-      words(g, x + 22, middle + 74, 'spread', { size: 28 });
+      words(g, x + 22, middle + 74, spoken('spread'), { size: 28 });
     } else {
       words(g, x + 8, middle - 2, figure, { bold: true, colour: 'ink' });
       words(g, x + 8, middle + 15, unit);
@@ -271,14 +272,14 @@ class SpreadRule {
   // ---- the cursor ---------------------------------------------------------------------------------------------------------
   nameOf(i) {
     const c = this.columns.find(x => i < x.first + x.count);
-    return this.skeleton.sensors ? `${c.id} sensor ${i - c.first + 1}` : `${c.id}.${i - c.first + 1}`;
+    return this.skeleton.sensors ? spoken('{0} sensor {1}', c.id, i - c.first + 1) : `${c.id}.${i - c.first + 1}`;
   }
 
   sayOf(i) {
     const m = this.marks[i], s = this.skeleton, n = this.notes;
     const said = Number.isFinite(m.v) && m.state !== state.noData
       ? `${n?.medianValue != null ? (n.medianValue + m.v * s.toQuantity).toFixed(s.quantityDecimals) + '\u202f' + s.quantityUnit + ', ' : ''}${signed(m.v, s.decimals)}\u202f${s.unit}`
-      : 'no value';
+      : spoken('no value');
     return `${this.nameOf(i)}  ${said}, ${stateWord[m.state] ?? ''}`;
   }
 
@@ -351,7 +352,7 @@ class SpreadRule {
       hatch(this.lostLayer, b.from, f.top, b.to - b.from, f.height, 'hatch-lost');
       const x = (b.from + b.to) / 2, y = f.top + f.height / 2;
       add(this.lostLayer, 'rect', { x: x - f.size * 4, y: y - f.size, width: f.size * 8, height: f.size * 2, fill: 'var(--plate)' });
-      words(this.lostLayer, x, y + f.size * .36, 'NO DATA', { anchor: 'middle', size: f.size, bold: true, colour: 'lost' });
+      words(this.lostLayer, x, y + f.size * .36, spoken('NO DATA'), { anchor: 'middle', size: f.size, bold: true, colour: 'lost' });
     }
   }
 }

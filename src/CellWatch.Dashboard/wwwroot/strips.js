@@ -1,5 +1,6 @@
 // Strips over one time axis. The chart library draws scales, bands and lines; hatches, marks, cursor and what the hand does are ours.
 import { add, hatch, line, mark, words, half, signed, isPhone, onResize, clock, timeCursor } from './drawing.js';
+import { spoken } from './texts.js';
 
 let library;
 const load = source => library ??= new Promise((done, failed) => {
@@ -101,7 +102,7 @@ function overlay(d, place, svg) {
   for (const [a, b] of d.frame.gaps) {
     const from = Math.max(L, x(a)), wide = Math.max(2, Math.min(R, x(b)) - from);
     for (const box of boxes) hatch(svg, from, box.top, wide, box.h, 'hatch-lost');
-    if (wide > 120) words(svg, from + wide / 2, boxes[0].top + boxes[0].h / 2 + 5, 'nothing recorded', { anchor: 'middle', colour: 'lost', halo: true });
+    if (wide > 120) words(svg, from + wide / 2, boxes[0].top + boxes[0].h / 2 + 5, spoken('nothing recorded'), { anchor: 'middle', colour: 'lost', halo: true });
   }
   const placed = [];
   for (const m of d.frame.marks) {
@@ -149,9 +150,9 @@ function cursor(d) {
   d.strips.forEach(s => s.series.forEach(q => {
     if (!q.t.length) return;
     const k = nearest(q, d.at), unit = s.title.split(', ')[1] ?? '';
-    if (Math.abs(q.t[k] - d.at) > reach || !Number.isFinite(q.mean[k])) { if (!q.band) parts.push(`${q.name} no value`); return; }
+    if (Math.abs(q.t[k] - d.at) > reach || !Number.isFinite(q.mean[k])) { if (!q.band) parts.push(spoken('{0} no value', q.name)); return; }
     const f = v => s.signed ? signed(v, s.decimals) : v.toFixed(s.decimals);
-    parts.push(q.band ? `${q.name} ${f(q.least[k])} to ${f(q.greatest[k])}\u202f${unit}` : `${q.name} ${f(q.mean[k])}\u202f${unit}`);
+    parts.push(q.band ? spoken('{0} {1} to {2}\u202f{3}', q.name, f(q.least[k]), f(q.greatest[k]), unit) : `${q.name} ${f(q.mean[k])}\u202f${unit}`);
   }));
   say.textContent = `${clock(d.frame, d.at, true)}: ${parts.join(', ')}`;
 }

@@ -28,23 +28,23 @@ public sealed class BenchDoor(BenchProject project, TimeProvider time, bool simu
     public bool Simulated => simulated;
 
     /// <inheritdoc/>
-    public T Read<T>(Func<BenchProject, T> read)
+    public TAnswer Read<TAnswer>(Func<BenchProject, TAnswer> read)
     {
         lock (gate) return read(project);
     }
 
     /// <inheritdoc/>
-    public T Enter<T>(string? by, Func<BenchProject, Stamp, T> enter) => Enter(by, false, enter);
+    public TAnswer Enter<TAnswer>(string? by, Func<BenchProject, Stamp, TAnswer> enter) => Enter(by, false, enter);
 
     /// <summary>Enters something.</summary>
     /// <param name="by">The name the person typed.</param>
     /// <param name="isSimulated">Whether the caller says that a figure is simulated.</param>
     /// <param name="enter">What is entered.</param>
     /// <exception cref="RefusedException">It cannot be taken; nothing was stored.</exception>
-    public T Enter<T>(string? by, bool isSimulated, Func<BenchProject, Stamp, T> enter)
+    public TAnswer Enter<TAnswer>(string? by, bool isSimulated, Func<BenchProject, Stamp, TAnswer> enter)
     {
-        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), "Say who you are: every record carries a name.");
-        RefusedException.Unless(Preparing is null, $"Not yet: {Preparing}");
+        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), T("Say who you are: every record carries a name."));
+        RefusedException.Unless(Preparing is null, T($"Not yet: {Preparing}"));
         try
         {
             lock (gate) return enter(project, new Stamp(by!.Trim(), time.GetLocalNow(), simulated || isSimulated));

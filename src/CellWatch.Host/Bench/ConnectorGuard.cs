@@ -46,7 +46,7 @@ public sealed partial class ConnectorGuard : IHostedService
         try
         {
             door.Enter("program", state.Simulated, (p, who) => p.Proofs.Disconnected(
-                module, $"all its cells fell silent at {state.Snapshot.Time.Wall:yyyy-MM-dd HH:mm:ss} UTC while its instrument went on: was it opened? Prove it anew", who));
+                module, T($"all its cells fell silent at {state.Snapshot.Time.Wall:yyyy-MM-dd HH:mm:ss} UTC while its instrument went on: was it opened? Prove it anew"), who));
             LogVoided(module);
         }
         catch (RefusedException refused)

@@ -31,25 +31,25 @@ public sealed partial class LiveProofs(BenchDoor door, IHistory history, Channel
     /// <inheritdoc/>
     public async Task<LiveProof> WarmHandAsync(string by, string sensor, double seconds, CancellationToken cancellation = default)
     {
-        RefusedException.Unless(seconds is >= ShortestHandS and <= LongestHandS, $"The time is {ShortestHandS:0} to {LongestHandS:0} s; it begins before the hand.");
+        RefusedException.Unless(seconds is >= ShortestHandS and <= LongestHandS, T($"The time is {ShortestHandS:0} to {LongestHandS:0} s; it begins before the hand."));
         var names = Enumerable.Range(map.FirstTemperature, map.TemperatureCount).Select(map.NameOf).ToList();
-        RefusedException.Unless(names.Contains(sensor), $"'{sensor}' is no temperature sensor of these instruments{NearestName.Suggestion(sensor, names)}.");
+        RefusedException.Unless(names.Contains(sensor), T($"'{sensor}' is no temperature sensor of these instruments{NearestName.Suggestion(sensor, names)}."));
         var stretch = await ReadAsync(by, seconds, cancellation);
         var (before, after) = stretch.TemperatureEnds();
         IReadOnlyDictionary<string, double> Named(double[] degC) => names.Zip(degC).ToDictionary(p => p.First, p => p.Second, StringComparer.Ordinal);
         var (outcome, _) = door.Enter(by, stretch.AnySimulated, (p, who) => p.Proofs.Hand(sensor, Named(before), Named(after), who, stretch.Evidence));
-        await FreezeAsync(stretch, $"warm hand on {sensor}");
+        await FreezeAsync(stretch, T($"warm hand on {sensor}"));
         var rose = string.Join(", ", outcome.Rose.Select(r => $"{r} {after[names.IndexOf(r)] - before[names.IndexOf(r)]:+0.0} K"));
-        return new LiveProof(true, outcome.Proven, outcome.Rose.Count > 0 && !outcome.Proven ? $"{outcome.Sentence} Rose: {rose}." : outcome.Sentence);
+        return new LiveProof(true, outcome.Proven, outcome.Rose.Count > 0 && !outcome.Proven ? T($"{outcome.Sentence} Rose: {rose}.") : outcome.Sentence);
     }
 
     /// <inheritdoc/>
     public async Task<LiveProof> CurrentAsync(string by, CurrentStep step, double? meterA, CancellationToken cancellation = default)
     {
         var before = Current;
-        RefusedException.Unless(step != CurrentStep.Load || before.ZeroA is not null, "Read it without load first: the zero is taken out of the scale.");
-        RefusedException.Unless(step != CurrentStep.Load || meterA is > 0, "Type what the clamp meter reads at the load, in A.");
-        RefusedException.Unless(step != CurrentStep.Charger || before.LoadedA is not null, "Read it with the load first: the charger only shows that the sign flips.");
+        RefusedException.Unless(step != CurrentStep.Load || before.ZeroA is not null, T("Read it without load first: the zero is taken out of the scale."));
+        RefusedException.Unless(step != CurrentStep.Load || meterA is > 0, T("Type what the clamp meter reads at the load, in A."));
+        RefusedException.Unless(step != CurrentStep.Charger || before.LoadedA is not null, T("Read it with the load first: the charger only shows that the sign flips."));
         var stretch = await ReadAsync(by, MeanS, cancellation);
         var tolerance = Math.Max(CurrentSensorProof.ZeroToleranceA, 0.01 * Math.Abs(stretch.Mean(map.PackCurrent)));
         var readA = stretch.SteadyMean(map.PackCurrent, tolerance, "A");
@@ -57,39 +57,39 @@ public sealed partial class LiveProofs(BenchDoor door, IHistory history, Channel
         if (step == CurrentStep.Zero)
         {
             lock (gate) (current, currentEvidence) = (new CurrentSoFar(readA, null, null), part);
-            return new LiveProof(false, false, $"Without load it reads {readA:+0.00;-0.00} A. Put the load on, the clamp meter around it, and read again.");
+            return new LiveProof(false, false, T($"Without load it reads {readA:+0.00;-0.00} A. Put the load on, the clamp meter around it, and read again."));
         }
 
         string evidence;
         lock (gate)
         {
             if (step == CurrentStep.Load) current = before with { LoadedA = readA, MeterA = meterA };
-            (before, evidence) = (current, currentEvidence = $"{currentEvidence} {part}{(step == CurrentStep.Load ? $" Clamp meter {meterA:0.00} A." : "")}");
+            (before, evidence) = (current, currentEvidence = $"{currentEvidence} {part}{(step == CurrentStep.Load ? T($" Clamp meter {meterA:0.00} A.") : "")}");
         }
 
         var (outcome, _) = door.Enter(by, stretch.AnySimulated, (p, who) => p.Proofs.Current(before.ZeroA!.Value, before.LoadedA!.Value, before.MeterA!.Value, step == CurrentStep.Charger ? readA : null, who, evidence));
-        await FreezeAsync(stretch, $"proof of the current sensor, {step.ToString().ToLowerInvariant()}");
+        await FreezeAsync(stretch, T($"proof of the current sensor, {step.ToString().ToLowerInvariant()}"));
         return new LiveProof(true, outcome.Proven, outcome.Sentence);
     }
 
     /// <inheritdoc/>
     public async Task<LiveProof> StringVoltageAsync(string by, double meterV, CancellationToken cancellation = default)
     {
-        RefusedException.Unless(meterV > 0, "Type what the hand meter reads at the string's terminals, in V.");
+        RefusedException.Unless(meterV > 0, T("Type what the hand meter reads at the string's terminals, in V."));
         var stretch = await ReadAsync(by, MeanS, cancellation);
         var atRestBelowA = door.Read(p => p.Proofs.AtRestBelowA);
         var flowsA = Math.Abs(stretch.Mean(map.PackCurrent));
-        RefusedException.Unless(flowsA <= atRestBelowA, $"{flowsA:0.0} A flow: meter and instruments are compared at rest (below {atRestBelowA:0.#} A).");
+        RefusedException.Unless(flowsA <= atRestBelowA, T($"{flowsA:0.0} A flow: meter and instruments are compared at rest (below {atRestBelowA:0.#} A)."));
         var sumV = Enumerable.Range(0, map.CellCount).Sum(stretch.Mean);
         var channelV = stretch.Mean(map.StringVoltage);
         var (passed, sentence) = door.Enter(by, stretch.AnySimulated, (p, who) => p.Proofs.StringVoltage(sumV, channelV, meterV, who, stretch.Evidence));
-        await FreezeAsync(stretch, "proof of the string voltage");
+        await FreezeAsync(stretch, T("proof of the string voltage"));
         return new LiveProof(true, passed, sentence);
     }
 
     private async Task<LiveStretch> ReadAsync(string by, double seconds, CancellationToken cancellation)
     {
-        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), "Say who you are: every record carries a name.");
+        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), T("Say who you are: every record carries a name."));
         var nowMs = door.Now.ToUnixTimeMilliseconds();
         var scans = new List<Snapshot>();
         await foreach (var scan in history.ReadSnapshotsAsync(new TimeRange(nowMs - (long)(1000 * seconds), nowMs + 1), cancellation)) scans.Add(scan);

@@ -26,17 +26,17 @@ public sealed class LogChargeMaker(BenchDoor door, IHistory history, ChannelMap 
     /// <inheritdoc/>
     public async Task<Kept<ChargeRecord>> MakeAsync(string by, ChargeOrder order, CancellationToken cancellation = default)
     {
-        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), "Say who you are: every record carries a name.");
-        RefusedException.Unless(!string.IsNullOrWhiteSpace(order.Id), "Give the record a name, for example 'first DC charge'.");
+        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), T("Say who you are: every record carries a name."));
+        RefusedException.Unless(!string.IsNullOrWhiteSpace(order.Id), T("Give the record a name, for example 'first DC charge'."));
         var site = door.Read(p => p.Site);
-        RefusedException.Unless(site.CellType is not null, "Choose the cell type first. Without it there are no limits to judge by.");
+        RefusedException.Unless(site.CellType is not null, T("Choose the cell type first. Without it there are no limits to judge by."));
         var (range, source) = await RangeAsync(order, cancellation);
 
         var reader = new ChargeReader(map, site.Limits);
         await foreach (var scan in history.ReadSnapshotsAsync(range, cancellation)) reader.Add(scan);
-        RefusedException.Unless(reader.Scans > 1, $"The log holds nothing at full rate from {Words(range.FromUnixMs)} to {Words(range.ToUnixMs)}.");
+        RefusedException.Unless(reader.Scans > 1, T($"The log holds nothing at full rate from {Words(range.FromUnixMs)} to {Words(range.ToUnixMs)}."));
         var reading = reader.Finish();
-        RefusedException.Unless(reading.InAh > 0, $"No charge current flowed from {Words(range.FromUnixMs)} to {Words(range.ToUnixMs)}: this is no charge.");
+        RefusedException.Unless(reading.InAh > 0, T($"No charge current flowed from {Words(range.FromUnixMs)} to {Words(range.ToUnixMs)}: this is no charge."));
 
         var beside = new TimeRange(range.FromUnixMs - (long)(ChargeLadder.CutOffTriedHours * 3_600_000), range.ToUnixMs + 300_000);
         var trail = new ChargeTrail(
@@ -47,7 +47,7 @@ public sealed class LogChargeMaker(BenchDoor door, IHistory history, ChannelMap 
         {
             var before = p.Safety.Charges().FirstOrDefault(c => c.Value.Id == order.Id.Trim());
             RefusedException.Unless(before is null || before.Value.StartedAt.ToUnixTimeMilliseconds() == reading.FromUnixMs,
-                $"There is a record '{order.Id.Trim()}' of another charge already ({before?.Value.StartedAt:yyyy-MM-dd HH:mm}): give this one another name.");
+                T($"There is a record '{order.Id.Trim()}' of another charge already ({before?.Value.StartedAt:yyyy-MM-dd HH:mm}): give this one another name."));
             var facts = p.Facts(
                 order.Kind, order.FrontEndsIsolated, reading.FirstStepS, cutHoursAgo, reading.ColdestAtStartDegC, reading.HottestAtStartDegC, trail.RestPercent,
                 ChargeAccount.PresenceMinutesAgo(reading, trail), order.People ?? ChargeAccount.PeopleSeen(reading, trail), !reading.AnySimulated);
@@ -57,23 +57,23 @@ public sealed class LogChargeMaker(BenchDoor door, IHistory history, ChannelMap 
 
     private async Task<(TimeRange Range, string Source)> RangeAsync(ChargeOrder order, CancellationToken cancellation)
     {
-        RefusedException.Unless(order.Run is null == (order.From is not null && order.To is not null), "Say which charge: the number of a run of the log, or 'from' and 'to'.");
+        RefusedException.Unless(order.Run is null == (order.From is not null && order.To is not null), T("Say which charge: the number of a run of the log, or 'from' and 'to'."));
         if (order.Run is { } id)
         {
-            var run = (await history.ReadRunsAsync(TimeRange.All, cancellation)).FirstOrDefault(r => r.Id == id) ?? throw new RefusedException($"The log has no run {id}: /history/runs lists them.");
-            RefusedException.Unless(run.Kind == RunKind.Charge, $"Run {id} is a {run.Kind.ToString().ToLowerInvariant()}, no charge.");
-            RefusedException.Unless(run.ToUnixMs is not null, $"Run {id} is not over yet: its record is made when it is.");
-            return (Checked(run.FromUnixMs, run.ToUnixMs!.Value), $"run {id} of the cell log, {(run.OpenedBy == Core.History.Runs.RunRecognition.By ? "recognised" : $"marked by {run.OpenedBy}")}");
+            var run = (await history.ReadRunsAsync(TimeRange.All, cancellation)).FirstOrDefault(r => r.Id == id) ?? throw new RefusedException(T($"The log has no run {id}: /history/runs lists them."));
+            RefusedException.Unless(run.Kind == RunKind.Charge, T($"Run {id} is a {run.Kind.ToString().ToLowerInvariant()}, no charge."));
+            RefusedException.Unless(run.ToUnixMs is not null, T($"Run {id} is not over yet: its record is made when it is."));
+            return (Checked(run.FromUnixMs, run.ToUnixMs!.Value), T($"run {id} of the cell log, {(run.OpenedBy == Core.History.Runs.RunRecognition.By ? "recognised" : T($"marked by {run.OpenedBy}"))}"));
         }
 
         var range = Checked(order.From!.Value.ToUnixTimeMilliseconds(), order.To!.Value.ToUnixTimeMilliseconds());
-        return (range, $"cell log, {Words(range.FromUnixMs)} to {Words(range.ToUnixMs)}");
+        return (range, T($"cell log, {Words(range.FromUnixMs)} to {Words(range.ToUnixMs)}"));
     }
 
     private static TimeRange Checked(long fromMs, long toMs)
     {
-        RefusedException.Unless(toMs > fromMs, "The charge ended before it began: check the times.");
-        RefusedException.Unless(toMs - fromMs <= LongestHours * 3_600_000, $"{(toMs - fromMs) / 3_600_000.0:0} h is longer than a charge: give its own beginning and end.");
+        RefusedException.Unless(toMs > fromMs, T("The charge ended before it began: check the times."));
+        RefusedException.Unless(toMs - fromMs <= LongestHours * 3_600_000, T($"{(toMs - fromMs) / 3_600_000.0:0} h is longer than a charge: give its own beginning and end."));
         return new TimeRange(fromMs, toMs + 1);
     }
 

@@ -30,14 +30,14 @@ public sealed class LogCloser(BenchDoor door, IHistory history, ChannelMap map) 
     /// <inheritdoc/>
     public async Task<string> CloseAsync(string by, string runId, CancellationToken cancellation = default)
     {
-        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), "Say who you are: every record carries a name.");
+        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), T("Say who you are: every record carries a name."));
         var (run, site, capacityAh) = door.Read(p =>
         {
             var found = p.Runs.Run(runId).Value;
             return (found, p.Site, p.Runs.CapacityOf(found.Module)?.Value.Outcome.ModuleAh.Value);
         });
-        RefusedException.Unless(run.State == RunState.Running, $"{run.Id} is {run.State.ToString().ToLowerInvariant()}: it is closed only while it is running.");
-        RefusedException.Unless(Records(run.Module), $"{run.Module} is not on this pack's instruments, so the log holds nothing of it: hand its recording in.");
+        RefusedException.Unless(run.State == RunState.Running, T($"{run.Id} is {run.State.ToString().ToLowerInvariant()}: it is closed only while it is running."));
+        RefusedException.Unless(Records(run.Module), T($"{run.Module} is not on this pack's instruments, so the log holds nothing of it: hand its recording in."));
         map.Layout.TryFindModule(new ModuleId(run.Module), out var module);
         var range = TimeRange.Between(run.Events[0].At, door.Now);
         switch (run.Method)
@@ -59,15 +59,15 @@ public sealed class LogCloser(BenchDoor door, IHistory history, ChannelMap map) 
         var (cells, sensors) = (Names(map.Layout.FirstCell(module), map.Layout.FirstCell(module + 1)), Names(map.FirstTemperature + map.Layout.FirstTemperature(module), map.FirstTemperature + map.Layout.FirstTemperature(module + 1)));
         var columns = (int)Math.Clamp(range.LengthMs / (1000 * RestMeanS), 1, 50_000);
         var read = await history.ReadTracesAsync(new TraceQuery([.. cells, .. sensors, map.NameOf(map.PackCurrent)], range, columns), cancellation);
-        RefusedException.Unless(read.Columns.Count > 0 && read.Channels[0].Good.Any(g => g > 0), $"The log holds nothing of {map.Layout.Modules[module].Id} since the run began.");
+        RefusedException.Unless(read.Columns.Count > 0 && read.Channels[0].Good.Any(g => g > 0), T($"The log holds nothing of {map.Layout.Modules[module].Id} since the run began."));
         var current = read.Channels[^1];
         for (var i = 0; i < current.Mean.Length; i++)
             RefusedException.Unless(!(Math.Max(Math.Abs(current.Min[i]), Math.Abs(current.Max[i])) > RestCurrentShare * site.RatedGroupAh),
-                $"A current flowed at {DateTimeOffset.FromUnixTimeMilliseconds(read.Columns.StartUnixMs[i]):yyyy-MM-dd HH:mm} UTC: this was no rest. End the run with its reason and begin another.");
+                T($"A current flowed at {DateTimeOffset.FromUnixTimeMilliseconds(read.Columns.StartUnixMs[i]):yyyy-MM-dd HH:mm} UTC: this was no rest. End the run with its reason and begin another."));
         double[] times = [.. read.Columns.StartUnixMs.Select(ms => (ms + read.Columns.ColumnMs / 2 - range.FromUnixMs) / 1000)];
         var cellV = read.Channels.Take(cells.Length).Select(c => c.Mean).ToArray();
         var degC = sensors.Length == 0 ? null : Enumerable.Range(0, times.Length).Select(i => MeanOf(read.Channels.Skip(cells.Length).Take(sensors.Length).Select(c => c.Mean[i]))).ToArray();
-        var curve = site.Curve ?? throw new RefusedException("Choose a cell type with a curve first: a fall in mV is no leak in mA without it.");
+        var curve = site.Curve ?? throw new RefusedException(T("Choose a cell type with a curve first: a fall in mV is no leak in mA without it."));
         var endV = Robust.Median([.. cellV.Select(c => Array.FindLast(c, double.IsFinite)).Where(double.IsFinite)]);
         return new RestRecording(times, cellV, degC is null || degC.All(double.IsNaN) ? null : degC, curve.SocAt(endV).SlopeMvPerPercent, capacityAh);
     }
@@ -89,9 +89,9 @@ public sealed class LogCloser(BenchDoor door, IHistory history, ChannelMap map) 
         }
 
         var window = PulseWindow.LastOf(timeS.ToArray(), currentA.ToArray())
-            ?? throw new RefusedException($"The log holds no discharge of {PulseTest.LeastA:0} A or more in the last {PulseLastHours:0} h of this run: give the pulse first, then close it.");
+            ?? throw new RefusedException(T($"The log holds no discharge of {PulseTest.LeastA:0} A or more in the last {PulseLastHours:0} h of this run: give the pulse first, then close it."));
         double[] Part(List<double> all) => [.. all.Skip(window.From).Take(window.To - window.From + 1)];
-        var curve = site.Curve ?? throw new RefusedException("Choose a cell type with a curve first: the charge level of the pulse is read from the rest voltage before it.");
+        var curve = site.Curve ?? throw new RefusedException(T("Choose a cell type with a curve first: the charge level of the pulse is read from the rest voltage before it."));
         var restV = Robust.Median([.. cellV.Select(c => c[window.From]).Where(double.IsFinite)]);
         var warmth = Part(degC);
         return new PulseRecording(Part(timeS), Part(currentA), [.. cellV.Select(Part)], warmth[0], warmth[^1], Math.Round(curve.SocAt(restV).SocPercent, 1), site.Limits.LowLoadStopV);
@@ -102,7 +102,7 @@ public sealed class LogCloser(BenchDoor door, IHistory history, ChannelMap map) 
         var rows = new RunRows(
             map.Layout.FirstCell(module), map.Layout.FirstCell(module + 1) - map.Layout.FirstCell(module), map.FirstTemperature + map.Layout.FirstTemperature(module), map.Layout.Modules[module].TemperatureSensors, range.FromUnixMs);
         await foreach (var scan in history.ReadSnapshotsAsync(range, cancellation)) rows.Add(scan);
-        RefusedException.Unless(rows.Count > 0, $"The log holds nothing of {map.Layout.Modules[module].Id} since the run began.");
+        RefusedException.Unless(rows.Count > 0, T($"The log holds nothing of {map.Layout.Modules[module].Id} since the run began."));
         return rows.Csv();
     }
 

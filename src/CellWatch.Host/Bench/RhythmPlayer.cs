@@ -57,14 +57,14 @@ public sealed partial class RhythmPlayer : IRhythmDesk, IDisposable
     /// <inheritdoc/>
     public RhythmView Begin(string by, RhythmOrder order)
     {
-        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), "Say who you are: every record carries a name.");
-        RefusedException.Unless(door.Preparing is null, $"Not yet: {door.Preparing}");
-        RefusedException.Unless(!order.SimulatedLoad || load is not null, "These are real instruments: there is no simulated load. Switch the load by hand after the count.");
+        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), T("Say who you are: every record carries a name."));
+        RefusedException.Unless(door.Preparing is null, T($"Not yet: {door.Preparing}"));
+        RefusedException.Unless(!order.SimulatedLoad || load is not null, T("These are real instruments: there is no simulated load. Switch the load by hand after the count."));
         var now = live.Latest?.Snapshot;
         var (name, site, atRestBelowA) = door.Read(p => (p.Proofs.AdmitRhythm(order, now), p.Site.Layout, p.Proofs.AtRestBelowA));
         lock (gate)
         {
-            RefusedException.Unless(game is null, $"A rhythm is being played on {game?.Order.Subject} already: let it end, or stop it.");
+            RefusedException.Unless(game is null, T($"A rhythm is being played on {game?.Order.Subject} already: let it end, or stop it."));
             game = new Game(order with { Subject = name }, by.Trim(), new RhythmPlay(LoadRhythm.ByHand, now!.Map, site, atRestBelowA));
         }
 
@@ -75,11 +75,11 @@ public sealed partial class RhythmPlayer : IRhythmDesk, IDisposable
     /// <inheritdoc/>
     public void Stop(string by)
     {
-        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), "Say who you are: every record carries a name.");
+        RefusedException.Unless(!string.IsNullOrWhiteSpace(by), T("Say who you are: every record carries a name."));
         Game? stopped;
         lock (gate) (stopped, game) = (game, null);
-        RefusedException.Unless(stopped is not null, "No rhythm is being played.");
-        End(stopped!, null, $"Stopped by {by.Trim()}: nothing was judged.");
+        RefusedException.Unless(stopped is not null, T("No rhythm is being played."));
+        End(stopped!, null, T($"Stopped by {by.Trim()}: nothing was judged."));
     }
 
     /// <inheritdoc/>
@@ -159,15 +159,15 @@ public sealed partial class RhythmPlayer : IRhythmDesk, IDisposable
             LogNotJudged(playing.Order.Subject, fault);
             lock (gate)
                 if (game == playing) game = null;
-            End(playing, null, $"Nothing was kept: {(fault is RefusedException ? fault.Message : "the program failed, see its log. Play it again.")}");
+            End(playing, null, T($"Nothing was kept: {(fault is RefusedException ? fault.Message : T("the program failed, see its log. Play it again."))}"));
         }
     }
 
     private static string EvidenceOf(Game playing, int cycles)
     {
         var (from, to) = playing.Play.WallUnixMs;
-        var how = playing.Order.SimulatedLoad ? "SIMULATED load following the count" : "load switched by hand after the count";
-        return $"Live: {playing.Play.Scans} scans, {At(from):yyyy-MM-dd HH:mm:ss} to {At(to):HH:mm:ss} UTC in the cell log; {cycles} of {playing.Play.Rhythm.Cycles} cycles of {playing.Play.Rhythm.OnS:0} s on, {playing.Play.Rhythm.OffS:0} s off; {how}.";
+        var how = playing.Order.SimulatedLoad ? T("SIMULATED load following the count") : T("load switched by hand after the count");
+        return T($"Live: {playing.Play.Scans} scans, {At(from):yyyy-MM-dd HH:mm:ss} to {At(to):HH:mm:ss} UTC in the cell log; {cycles} of {playing.Play.Rhythm.Cycles} cycles of {playing.Play.Rhythm.OnS:0} s on, {playing.Play.Rhythm.OffS:0} s off; {how}.");
     }
 
     private static DateTimeOffset At(long unixMs) => DateTimeOffset.FromUnixTimeMilliseconds(unixMs);
@@ -179,7 +179,7 @@ public sealed partial class RhythmPlayer : IRhythmDesk, IDisposable
         var (from, to) = playing.Play.WallUnixMs;
         try
         {
-            await recorder.FreezeAsync(new FrozenWindow(new TimeRange(from, to + 1), $"proof by rhythm of {playing.Order.Subject}"));
+            await recorder.FreezeAsync(new FrozenWindow(new TimeRange(from, to + 1), T($"proof by rhythm of {playing.Order.Subject}")));
         }
         catch (Exception fault) when (fault is IOException or InvalidOperationException)
         {

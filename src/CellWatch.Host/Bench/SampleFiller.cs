@@ -10,7 +10,8 @@ namespace CellWatch.Host.Bench;
 /// <summary>A sample project for a simulated pack.</summary>
 /// <param name="Site">The site its records belong to.</param>
 /// <param name="Story">The story whose opening the project leads up to.</param>
-public sealed record BenchSample(BenchSite Site, string Story);
+/// <param name="Language">The language its sentences are made in, as it was asked for.</param>
+public sealed record BenchSample(BenchSite Site, string Story, string Language);
 
 /// <summary>
 /// Gives the demo's bench its records. They are entered through the HTTP door like a person's, in a process of their own that ends with all it
@@ -22,7 +23,7 @@ public sealed partial class SampleFiller(BenchSample sample, ServicePlan plan, B
     public override Task StartAsync(CancellationToken cancellationToken)
     {
         if (store.All().Count > 0) return Task.CompletedTask;
-        door.Prepare("the sample project is being entered, step by step; a few seconds.");
+        door.Prepare(T("the sample project is being entered, step by step; a few seconds."));
         return base.StartAsync(cancellationToken);
     }
 
@@ -34,7 +35,7 @@ public sealed partial class SampleFiller(BenchSample sample, ServicePlan plan, B
         {
             await history.BoardsSpeak.WaitAsync(stoppingToken);
             await OwnProgram.RunAsync(
-                ["bench", "petrel", "--make-only", "--file", file, "--story", sample.Story, "--until", door.Now.ToString("O", CultureInfo.InvariantCulture)], stoppingToken);
+                ["bench", "petrel", "--make-only", "--file", file, "--story", sample.Story, "--language", sample.Language, "--until", door.Now.ToString("O", CultureInfo.InvariantCulture)], stoppingToken);
             LogFilled(Add(file));
             StartUpMemory.GiveBack();
         }

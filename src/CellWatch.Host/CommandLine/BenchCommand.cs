@@ -3,7 +3,9 @@ using System.Globalization;
 using System.Net.Http.Json;
 using System.Text.Json;
 using CellWatch.Core.Register;
+using CellWatch.Core.Wording;
 using CellWatch.Host.Bench;
+using CellWatch.Host.Site;
 using CellWatch.Simulation.Stories;
 
 namespace CellWatch.Host.CommandLine;
@@ -124,10 +126,15 @@ public static partial class BenchCommand
         var story = new Option<string?>("--story") { Hidden = true };
         story.AcceptOnlyFromAmong([.. AllStories.Names]);
         var until = new Option<DateTimeOffset>("--until") { Hidden = true };
-        var command = new Command("petrel", "Opens the invented sample project, from intake to the first season; every figure is simulated") { file, port, makeOnly, story, until };
-        command.SetAction((result, cancellation) => SampleProject.Run(
-            result.GetValue(file)!, result.GetValue(port), result.GetValue(makeOnly),
-            result.GetValue(story) is { } name ? (AllStories.Named(name), result.GetValue(until)) : null, result.InvocationConfiguration, cancellation));
+        var language = new Option<string>("--language") { Hidden = true, DefaultValueFactory = _ => Texts.English };
+        var command = new Command("petrel", "Opens the invented sample project, from intake to the first season; every figure is simulated") { file, port, makeOnly, story, until, language };
+        command.SetAction((result, cancellation) =>
+        {
+            Texts.Speak(SiteLanguage.Read(result.GetValue(language)!, Environment.CurrentDirectory));
+            return SampleProject.Run(
+                result.GetValue(file)!, result.GetValue(port), result.GetValue(makeOnly),
+                result.GetValue(story) is { } name ? (AllStories.Named(name), result.GetValue(until)) : null, result.InvocationConfiguration, cancellation);
+        });
         return command;
     }
 

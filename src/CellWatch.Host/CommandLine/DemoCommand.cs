@@ -1,6 +1,8 @@
 using System.CommandLine;
 using System.Globalization;
+using CellWatch.Core.Wording;
 using CellWatch.Host.Pipeline;
+using CellWatch.Host.Site;
 using CellWatch.Simulation.Stories;
 
 namespace CellWatch.Host.CommandLine;
@@ -20,9 +22,10 @@ public static class DemoCommand
         var port = new Option<int>("--port") { Description = "Port of the pages", DefaultValueFactory = _ => 8080 };
         var mqttPort = new Option<int>("--mqtt-port") { Description = "Port of the embedded broker; 0 takes a free one, -1 none", DefaultValueFactory = _ => 0 };
         var folder = new Option<DirectoryInfo?>("--data") { Description = "Folder to keep the simulated log in; left out, a temporary one that is removed at the end" };
-        var command = new Command("demo", "Shows a simulated pack: a harbour launch with 18 salvaged modules (all data SIMULATED)") { story, speed, port, mqttPort, folder };
+        var language = new Option<string>("--language") { Description = $"Language of the pages: {SiteLanguage.Choices}", DefaultValueFactory = _ => Texts.English };
+        var command = new Command("demo", "Shows a simulated pack: a harbour launch with 18 salvaged modules (all data SIMULATED)") { story, speed, port, mqttPort, folder, language };
         command.SetAction((result, cancellation) => RunAsync(
-            result.GetValue(story)!, result.GetValue(speed), result.GetValue(port), result.GetValue(mqttPort), result.GetValue(folder), result.InvocationConfiguration, cancellation));
+            result.GetValue(language)!, result.GetValue(story)!, result.GetValue(speed), result.GetValue(port), result.GetValue(mqttPort), result.GetValue(folder), result.InvocationConfiguration, cancellation));
         return command;
     }
 
@@ -35,13 +38,23 @@ public static class DemoCommand
     }
 
     private static async Task<int> RunAsync(
-        string story, double? speed, int port, int mqttPort, DirectoryInfo? kept, InvocationConfiguration console, CancellationToken cancellation)
+        string language, string story, double? speed, int port, int mqttPort, DirectoryInfo? kept, InvocationConfiguration console, CancellationToken cancellation)
     {
+        try
+        {
+            Texts.Speak(SiteLanguage.Read(language, Environment.CurrentDirectory));
+        }
+        catch (ArgumentException fault)
+        {
+            console.Error.WriteLine($"--language: {fault.Message}.");
+            return ExitCode.BadInput;
+        }
+
         var folder = kept?.FullName ?? Path.Combine(Path.GetTempPath(), string.Create(CultureInfo.InvariantCulture, $"cellwatch-demo-{Environment.ProcessId}"));
         Directory.CreateDirectory(folder);
         try
         {
-            return await ServiceRun.RunAsync(DemoPlan.Of(AllStories.Named(story), speed, folder, port, mqttPort < 0 ? null : mqttPort), console, cancellation);
+            return await ServiceRun.RunAsync(DemoPlan.Of(AllStories.Named(story), speed, folder, port, mqttPort < 0 ? null : mqttPort, language: language), console, cancellation);
         }
         finally
         {

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using CellWatch.Core.Wording;
 using CellWatch.Dashboard.Texts;
 using CellWatch.Host.Pipeline;
 using CellWatch.Host.Site;
@@ -50,6 +51,7 @@ public static class ServeCommand
         var file = named ?? new FileInfo(UsualFile);
         if (named is null && !file.Exists) return await GuideAsync(port ?? new WebEntry().Port, console, cancellation);
         if (SiteArgument.Read(file, console.Error) is not { } site) return ExitCode.BadInput;
+        Texts.Speak(SiteLanguage.Read(site.Document.Language, site.Folder));
         var plan = SitePlan.Of(site, file.FullName);
         return await ServiceRun.RunAsync(plan with { WebPort = port ?? plan.WebPort }, console, cancellation);
     }

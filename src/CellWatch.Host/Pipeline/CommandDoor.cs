@@ -22,9 +22,9 @@ public sealed class CommandDoor : ICommandDoor
     /// <inheritdoc/>
     public async Task<CommandAnswer> SubmitAsync(PackCommand command, CancellationToken cancellation = default)
     {
-        if (string.IsNullOrWhiteSpace(command.By)) return new CommandAnswer(false, "Type your name first: every command is kept with who gave it.");
+        if (string.IsNullOrWhiteSpace(command.By)) return new CommandAnswer(false, T("Type your name first: every command is kept with who gave it."));
         var pending = new PendingCommand(command, new TaskCompletionSource<CommandAnswer>(TaskCreationOptions.RunContinuationsAsynchronously));
-        if (!_waiting.Writer.TryWrite(pending)) return new CommandAnswer(false, "Too many commands are waiting. The pack's task does not answer: look at the log.");
+        if (!_waiting.Writer.TryWrite(pending)) return new CommandAnswer(false, T("Too many commands are waiting. The pack's task does not answer: look at the log."));
         return await pending.Answer.Task.WaitAsync(cancellation);
     }
 }

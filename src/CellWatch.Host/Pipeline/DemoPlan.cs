@@ -26,7 +26,8 @@ public static class DemoPlan
     /// <param name="webPort">Port of the pages.</param>
     /// <param name="mqttPort">Port of the embedded broker; 0 for a free one, null for no broker.</param>
     /// <param name="snapshotHz">Scans a second of the simulated clock.</param>
-    public static ServicePlan Of(Story story, double? timeFactor, string folder, int webPort, int? mqttPort, double snapshotHz = 2)
+    /// <param name="language">Language as it was asked for, for the process that enters the sample project.</param>
+    public static ServicePlan Of(Story story, double? timeFactor, string folder, int webPort, int? mqttPort, double snapshotHz = 2, string language = English)
     {
         var clock = SimulatedSite.CreateClock(story, timeFactor);
         clock.Hold();
@@ -35,7 +36,7 @@ public static class DemoPlan
         return new ServicePlan
         {
             Layout = site.Layout,
-            Settings = new SettingsDesk("", Written(site, story, snapshotHz, webPort), "SIMULATED: the demo has no site file, so nothing can be changed here. A pack of your own has one: cellwatch new site.json"),
+            Settings = new SettingsDesk("", Written(site, story, snapshotHz, webPort), T("SIMULATED: the demo has no site file, so nothing can be changed here. A pack of your own has one: cellwatch new site.json")),
             CellType = site.CellType,
             PackRevision = "C",
             SnapshotHz = snapshotHz,
@@ -58,7 +59,7 @@ public static class DemoPlan
                 : null,
             Proven = _ => site.Proofs.Select(proof => proof.Channel),
             FrontEnds = (map, packClock, loggers) => Wire(site, map, packClock, loggers),
-            Sample = new Bench.BenchSample(Bench.PetrelProject.Site(Bench.SampleProject.Version, story), story.Name),
+            Sample = new Bench.BenchSample(Bench.PetrelProject.Site(Bench.SampleProject.Version, story), story.Name, language),
             Simulation = new SimulatedPart(
                 clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), clock.Resume, site.RunAsync, leap => site.Controls.Leap = leap),
         };

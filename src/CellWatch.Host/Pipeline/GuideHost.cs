@@ -33,6 +33,6 @@ public static class GuideHost
     private sealed class NobodyThere : ICommandDoor
     {
         public Task<CommandAnswer> SubmitAsync(PackCommand command, CancellationToken cancellation = default) =>
-            Task.FromResult(new CommandAnswer(false, "There is no pack yet: begin with the first run."));
+            Task.FromResult(new CommandAnswer(false, T("There is no pack yet: begin with the first run.")));
     }
 }

@@ -110,7 +110,7 @@ public sealed partial class HistoryFiller(
         }
 
         engine.Step(snapshot);
-        var state = engine.Publish(snapshot, [], recorder.Recording, new Core.Live.SendingView(false, "not sent: the past of a simulated pack"));
+        var state = engine.Publish(snapshot, [], recorder.Recording, new Core.Live.SendingView(false, T("not sent: the past of a simulated pack")));
         recorder.Offer(state);
         runs.Offer(state);
         // The crew saw what the past raised, a little later: the pages open on what is new.

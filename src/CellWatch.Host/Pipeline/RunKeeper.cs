@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Text.Json;
 using System.Threading.Channels;
 using CellWatch.Core.History;
@@ -119,11 +118,11 @@ public sealed partial class RunKeeper(RunRecognition? rule, IRecorder recorder, 
 
     private static string TitleOf(RunKind kind) => kind switch
     {
-        RunKind.Charge => "Charge, recognised by its current",
-        RunKind.Drive => "Drive, recognised by its current",
-        RunKind.Balance => "Balancing, recognised by its bleed switches",
-        RunKind.Storage => "Storage, recognised after days of rest",
-        _ => string.Create(CultureInfo.InvariantCulture, $"{kind}, recognised by its current"),
+        RunKind.Charge => T("Charge, recognised by its current"),
+        RunKind.Drive => T("Drive, recognised by its current"),
+        RunKind.Balance => T("Balancing, recognised by its bleed switches"),
+        RunKind.Storage => T("Storage, recognised after days of rest"),
+        _ => T("Rest, recognised by its current"),
     };
 
     private static string FiguresOf(RunEnded ended) => JsonSerializer.Serialize(new

@@ -1,4 +1,3 @@
-using System.Globalization;
 using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Commands;
@@ -121,12 +120,12 @@ public static class ServiceHost
         var publisher = services.GetService<MqttPublisher>();
         return new PackLine(
             map, assembler, services.GetRequiredService<PackEngine>(), [.. wired.Select(w => w.FrontEnd)], inboxes, TimeSpan.FromSeconds(1 / plan.SnapshotHz),
-            plan.Time, services.GetRequiredService<PackClock>(), publisher is null ? () => new SendingView(true, "MQTT is off") : () => publisher.Sending);
+            plan.Time, services.GetRequiredService<PackClock>(), publisher is null ? () => new SendingView(true, T("MQTT is off")) : () => publisher.Sending);
     }
 
     private static EngineOptions WithInstruments(EngineOptions options, IReadOnlyList<WiredFrontEnd> wired) => options with
     {
-        Instruments = [.. wired.Select(w => new Instrument(string.Create(CultureInfo.InvariantCulture, $"instrument {w.FrontEnd.Name}"), w.FrontEnd.Health.Channels))],
+        Instruments = [.. wired.Select(w => new Instrument($"instrument {w.FrontEnd.Name}", w.FrontEnd.Health.Channels, T($"instrument {w.FrontEnd.Name}")))],
     };
 
     private static void AddMqtt(IServiceCollection services, ServicePlan plan)

@@ -43,7 +43,7 @@ public static class SitePlan
 
     private static EngineOptions EngineOf(SiteDocument document) => new()
     {
-        HandCutOff = document.HandCutOff.Length > 0 ? document.HandCutOff : "your hand cut-off",
+        HandCutOff = document.HandCutOff.Length > 0 ? document.HandCutOff : T("your hand cut-off"),
         CurrentSetBy = document.CurrentSetBy,
         CapacityAh = document.CapacityAh > 0 ? document.CapacityAh : null,
         TerminationA = document.TerminationA > 0 ? document.TerminationA : null,

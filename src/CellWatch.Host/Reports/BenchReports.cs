@@ -9,23 +9,27 @@ namespace CellWatch.Host.Reports;
 /// <param name="project">The project.</param>
 public sealed partial class BenchReports(BenchProject project)
 {
-    /// <summary>Kinds with their titles.</summary>
-    public static IReadOnlyDictionary<string, string> Kinds { get; } = new Dictionary<string, string>(StringComparer.Ordinal)
+    /// <summary>Kinds with their titles. Made at each look: the command line names the kinds before a language is spoken.</summary>
+    public static IReadOnlyDictionary<string, string> Kinds => new Dictionary<string, string>(StringComparer.Ordinal)
     {
-        ["passport"] = "Module passport",
-        ["certificate"] = "Test certificate",
-        ["grades"] = "Grade table",
-        ["plan"] = "Fitting plan",
-        ["proofs"] = "Proof certificate",
-        ["charge"] = "Charge record",
-        ["night"] = "Night page",
-        ["health"] = "Health check",
-        ["fault"] = "Fault file",
-        ["fade"] = "One-year fade",
-        ["labels"] = "Module labels",
+        ["passport"] = T("Module passport"),
+        ["certificate"] = T("Test certificate"),
+        ["grades"] = T("Grade table"),
+        ["plan"] = T("Fitting plan"),
+        ["proofs"] = T("Proof certificate"),
+        ["charge"] = T("Charge record"),
+        ["night"] = T("Night page"),
+        ["health"] = T("Health check"),
+        ["fault"] = T("Fault file"),
+        ["fade"] = T("One-year fade"),
+        ["labels"] = T("Module labels"),
     };
 
-    private const string OneSigma = "one standard deviation", FromDraws = "one standard deviation; chances counted in random draws within it", NightUncertainty = "0.05 Ah in a deviation";
+    private static string OneSigma => T("one standard deviation");
+
+    private static string FromDraws => T("one standard deviation; chances counted in random draws within it");
+
+    private static string NightUncertainty => T("0.05 Ah in a deviation");
 
     /// <summary>Everything that can be made now, the newest first.</summary>
     public IReadOnlyList<ReportEntry> List()
@@ -39,10 +43,10 @@ public sealed partial class BenchReports(BenchProject project)
         foreach (var m in modules) Add("passport", m.Value.Identity, m.Record, GradeWords(grades, m.Value.Identity), OneSigma, fingerprint);
         foreach (var r in project.Runs.Runs().Where(r => r.Value.State == RunState.Ended)) Add("certificate", r.Value.Id, r.Record, r.Value.Finding, OneSigma);
         if (grades.Count > 0) Add("grades", "", grades[^1].Record, Changed(grades), FromDraws, fingerprint);
-        if (project.Plans.Plan() is { } plan) Add("plan", "", plan.Record, $"{plan.Value.Score.UsableAh:0.0} Ah limited by {plan.Value.Score.LimitedBy}, {plan.Value.Score.TotalKg:0.0} kg", "", fingerprint);
+        if (project.Plans.Plan() is { } plan) Add("plan", "", plan.Record, T($"{plan.Value.Score.UsableAh:0.0} Ah limited by {plan.Value.Score.LimitedBy}, {plan.Value.Score.TotalKg:0.0} kg"), "", fingerprint);
         if (project.ProofStates.Latest() is { Count: > 0 } proofs) Add("proofs", "", proofs.MaxBy(p => p.Record.At)!.Record, project.ProofStates.Supervision(project.Site.Map).Sentence);
         foreach (var c in project.Safety.Charges())
-            Add("charge", c.Value.Id, c.Record, c.Value.LimitedBy.Length > 0 ? $"limited by {c.Value.LimitedBy} at {c.Value.LimitedAtV:0.000} V" : $"{c.Value.InAh:0.0} Ah, no cell reached its target");
+            Add("charge", c.Value.Id, c.Record, c.Value.LimitedBy.Length > 0 ? T($"limited by {c.Value.LimitedBy} at {c.Value.LimitedAtV:0.000} V") : T($"{c.Value.InAh:0.0} Ah, no cell reached its target"));
         foreach (var n in project.Safety.Nights()) Add("night", n.Record.Key, n.Record, n.Value.Review.Sentence, NightUncertainty);
         if (project.Safety.HealthHistory() is [.., var health])
         {
@@ -50,23 +54,23 @@ public sealed partial class BenchReports(BenchProject project)
             Add("fade", "", health.Record, "", OneSigma);
         }
 
-        foreach (var f in project.Safety.Faults()) Add("fault", f.Value.Id, f.Record, f.Value.Closed ? "closed with a measurement" : "open");
-        if (modules.Count > 0) Add("labels", "", modules.MaxBy(m => m.Record.At)!.Record, $"{modules.Count} modules, two labels each");
+        foreach (var f in project.Safety.Faults()) Add("fault", f.Value.Id, f.Record, f.Value.Closed ? T("closed with a measurement") : T("open"));
+        if (modules.Count > 0) Add("labels", "", modules.MaxBy(m => m.Record.At)!.Record, T($"{modules.Count} modules, two labels each"));
         return [.. list.OrderByDescending(r => r.Date).ThenBy(r => r.Title, StringComparer.Ordinal).ThenBy(r => r.About, StringComparer.Ordinal)];
     }
 
     private static string GradeWords(IReadOnlyList<Kept<GradeSheet>> sheets, string module) =>
-        sheets.Count == 0 || sheets[^1].Value.Cards.FirstOrDefault(c => c.Identity == module) is not { } card ? "not graded yet"
-        : card.Grade == Grade.None ? $"no grade: {card.DecidedBy} is missing or undecided"
-        : card.DecidedBy.Length > 0 ? $"grade {card.Grade}, decided by {card.DecidedBy}" : $"grade {card.Grade}";
+        sheets.Count == 0 || sheets[^1].Value.Cards.FirstOrDefault(c => c.Identity == module) is not { } card ? T("not graded yet")
+        : card.Grade == Grade.None ? T($"no grade: {BenchWording.Criterion(card.DecidedBy)} is missing or undecided")
+        : card.DecidedBy.Length > 0 ? T($"grade {card.Grade}, decided by {BenchWording.Criterion(card.DecidedBy)}") : T($"grade {card.Grade}");
 
     /// <summary>What the last grading changed against the one before it.</summary>
     private static string Changed(IReadOnlyList<Kept<GradeSheet>> sheets)
     {
-        if (sheets.Count < 2) return "the first grading; own method, not certified";
+        if (sheets.Count < 2) return T("the first grading; own method, not certified");
         var difference = GradeDifference.Between(sheets[^2].Value, sheets[^1].Value);
-        var parts = difference.Modules.Select(m => $"{m.Identity} {m.Before} to {m.After}").Concat(difference.Limits.Select(l => $"{l.After.Name} {l.Before.Value:0.###} to {l.After.Value:0.###}")).ToList();
-        return parts.Count == 0 ? "as the one before" : $"since the last: {string.Join(", ", parts)}";
+        var parts = difference.Modules.Select(m => T($"{m.Identity} {m.Before} to {m.After}")).Concat(difference.Limits.Select(l => $"{l.After.Name} {l.Before.Value:0.###} to {l.After.Value:0.###}")).ToList();
+        return parts.Count == 0 ? T("as the one before") : T($"since the last: {string.Join(", ", parts)}");
     }
 
     /// <summary>Makes one.</summary>

@@ -23,20 +23,20 @@ public sealed record ReportDocument(
     /// <summary>The same with every sentence set for a page; see <see cref="Core.Wording.Typeset"/>.</summary>
     internal ReportDocument Set(string space)
     {
-        string T(string text) => Core.Wording.Typeset.Of(text, space);
+        string Set(string text) => Core.Wording.Typeset.Of(text, space);
         return this with
         {
-            About = T(About),
-            Uncertainty = T(Uncertainty),
+            About = Set(About),
+            Uncertainty = Set(Uncertainty),
             Sections =
             [
                 .. Sections.Select(s => s with
                 {
-                    Heading = T(s.Heading),
-                    Lines = [.. s.Lines.Select(T)],
-                    Table = s.Table is not { } table ? null : new ReportTable([.. table.Heads.Select(T)], [.. table.Rows.Select(r => (IReadOnlyList<string>)[.. r.Select(T)])]),
-                    Pictures = s.Pictures is not { } pictures ? null : [.. pictures.Select(p => p with { Caption = T(p.Caption), Details = T(p.Details) })],
-                    Drawing = s.Drawing is not { } drawing ? null : drawing with { Marks = [.. drawing.Marks.Select(m => m is TextMark text ? text with { Text = T(text.Text) } : m)] },
+                    Heading = Set(s.Heading),
+                    Lines = [.. s.Lines.Select(Set)],
+                    Table = s.Table is not { } table ? null : new ReportTable([.. table.Heads.Select(Set)], [.. table.Rows.Select(r => (IReadOnlyList<string>)[.. r.Select(Set)])]),
+                    Pictures = s.Pictures is not { } pictures ? null : [.. pictures.Select(p => p with { Caption = Set(p.Caption), Details = Set(p.Details) })],
+                    Drawing = s.Drawing is not { } drawing ? null : drawing with { Marks = [.. drawing.Marks.Select(m => m is TextMark text ? text with { Text = Set(text.Text) } : m)] },
                 }),
             ],
         };

@@ -33,32 +33,32 @@ public sealed record SettingRow(
 /// </summary>
 public static class SettingTable
 {
-    private const string Common = "common practice, no source";
-    private const string Own = "own rule";
-    private const string Yours = "yours: no usual value";
+    private static string Common => T("common practice, no source");
+    private static string Own => T("own rule");
+    private static string Yours => T("yours: no usual value");
 
     /// <summary>All rows in the order of the page.</summary>
     public static IReadOnlyList<SettingRow> Rows { get; } =
     [
-        Choice("cellType", "Cells and charge", "cell type", "What the cells are; its limits hold where none is written below.", Yours, ["", .. CellType.BuiltIn.Select(t => t.Name)]),
-        Number("capacityAh", "Cells and charge", "capacity of a cell group", "As labelled or measured; 0 while nobody knows it: then nothing is told in Ah.", Yours),
-        Number("terminationA", "Cells and charge", "charge ends at", "Current at which a charge is ended; 0 for a twentieth of the capacity.", Common),
-        Text("handCutOff", "Cells and charge", "hand cut-off", "As you would point at it. It stands in every stop sentence; try it before the first charge.", 80, Yours),
-        Choice("currentSetBy", "Cells and charge", "current is set by", "Words the advice: turn down, ask for, or only stop.", Own, [.. Enum.GetNames<CurrentSetBy>().Select(JsonNamingPolicy.CamelCase.ConvertName)]),
-        Number("presenceMinutes", "Cells and charge", "presence asked every", "After this time without I AM HERE a charge is no longer supervised.", Common),
-        Choice("temperatureProfile", "Cells and charge", "temperature cuts current", "ramp: none below 0 degC, all from 15 to 40, none from 45; jeita: the zones of that guideline.", "ramp: own rule; jeita: guideline of 20 April 2007", [.. ChargeTemperatureProfile.All.Select(p => p.Name)]),
-        Number("chargerLimitA", "Cells and charge", "charger and wiring carry", "Most current that may be asked for; 0 where nobody has said.", Yours),
-        Number("bleedOhm", "Cells and charge", "bleed resistor", "Tells how much charge an hour of bleeding takes out.", Common),
-        Number("balanceAtPercent", "Cells and charge", "cells kept in line at", "One charge level, and always the same: elsewhere cells of unlike capacity come apart.", Common),
-        Text("packRevision", "Names and scans", "revision of the pack", "Stands in the title block; count it up when a module or a lead changes.", 16, Own),
-        Number("snapshotHz", "Names and scans", "scans", "How often all cells are judged.", Own),
-        Number("log.commitEveryS", "Names and scans", "log is made safe every", "What a power cut may lose.", Own),
-        YesNo("mqtt.enabled", "Broker and pages", "send to a broker", "Whether anything is published.", Own),
-        Text("mqtt.host", "Broker and pages", "broker", "Host of another broker; empty: the one inside this program.", 120, Own),
-        Number("mqtt.port", "Broker and pages", "port of the broker", "1883 is registered for it.", "IANA port list, from memory"),
-        YesNo("mqtt.tls", "Broker and pages", "encrypted", "Whether the link to the broker is encrypted.", Own),
-        Number("web.port", "Broker and pages", "port of these pages", "The address changes with it.", Own),
-        .. LimitRange.All.Select(l => new SettingRow($"limits.{l.Name}", "Limits", l.Label, l.Says, SettingKind.Number, l.Low, l.High, l.Unit, [], "")),
+        Choice("cellType", T("Cells and charge"), T("cell type"), T("What the cells are; its limits hold where none is written below."), Yours, ["", .. CellType.BuiltIn.Select(t => t.Name)]),
+        Number("capacityAh", T("Cells and charge"), T("capacity of a cell group"), T("As labelled or measured; 0 while nobody knows it: then nothing is told in Ah."), Yours),
+        Number("terminationA", T("Cells and charge"), T("charge ends at"), T("Current at which a charge is ended; 0 for a twentieth of the capacity."), Common),
+        Text("handCutOff", T("Cells and charge"), T("hand cut-off"), T("As you would point at it. It stands in every stop sentence; try it before the first charge."), 80, Yours),
+        Choice("currentSetBy", T("Cells and charge"), T("current is set by"), T("Words the advice: turn down, ask for, or only stop."), Own, [.. Enum.GetNames<CurrentSetBy>().Select(JsonNamingPolicy.CamelCase.ConvertName)]),
+        Number("presenceMinutes", T("Cells and charge"), T("presence asked every"), T("After this time without I AM HERE a charge is no longer supervised."), Common),
+        Choice("temperatureProfile", T("Cells and charge"), T("temperature cuts current"), T("ramp: none below 0 degC, all from 15 to 40, none from 45; jeita: the zones of that guideline."), T("ramp: own rule; jeita: guideline of 20 April 2007"), [.. ChargeTemperatureProfile.All.Select(p => p.Name)]),
+        Number("chargerLimitA", T("Cells and charge"), T("charger and wiring carry"), T("Most current that may be asked for; 0 where nobody has said."), Yours),
+        Number("bleedOhm", T("Cells and charge"), T("bleed resistor"), T("Tells how much charge an hour of bleeding takes out."), Common),
+        Number("balanceAtPercent", T("Cells and charge"), T("cells kept in line at"), T("One charge level, and always the same: elsewhere cells of unlike capacity come apart."), Common),
+        Text("packRevision", T("Names and scans"), T("revision of the pack"), T("Stands in the title block; count it up when a module or a lead changes."), 16, Own),
+        Number("snapshotHz", T("Names and scans"), T("scans"), T("How often all cells are judged."), Own),
+        Number("log.commitEveryS", T("Names and scans"), T("log is made safe every"), T("What a power cut may lose."), Own),
+        YesNo("mqtt.enabled", T("Broker and pages"), T("send to a broker"), T("Whether anything is published."), Own),
+        Text("mqtt.host", T("Broker and pages"), T("broker"), T("Host of another broker; empty: the one inside this program."), 120, Own),
+        Number("mqtt.port", T("Broker and pages"), T("port of the broker"), T("1883 is registered for it."), T("IANA port list, from memory")),
+        YesNo("mqtt.tls", T("Broker and pages"), T("encrypted"), T("Whether the link to the broker is encrypted."), Own),
+        Number("web.port", T("Broker and pages"), T("port of these pages"), T("The address changes with it."), Own),
+        .. LimitRange.All.Select(l => new SettingRow(T($"limits.{l.Name}"), T("Limits"), l.Label, l.Says, SettingKind.Number, l.Low, l.High, l.Unit, [], "")),
     ];
 
     private static SettingRow Text(string name, string group, string label, string says, int most, string source) => new(name, group, label, says, SettingKind.Text, 0, most, "", [], source);
@@ -78,6 +78,6 @@ public static class SettingTable
             (type, range) = (property.PropertyType, property.GetCustomAttribute<WithinAttribute>());
         }
 
-        return new SettingRow(name, group, label, says, SettingKind.Number, range!.Low, range.High, range.Unit, [], source);
+        return new SettingRow(name, group, label, says, SettingKind.Number, range!.Low, range.High, range.Unit == "scans a second" ? T("scans a second") : range.Unit, [], source);
     }
 }

@@ -46,7 +46,7 @@ public sealed class SettingsDesk(string file, SiteDocument running, string? clos
     /// <summary>Writes changes into the file; refuses all of them where one cannot be.</summary>
     public CommandAnswer Write(ChangeSettings command)
     {
-        if (command.Changes.IsDefaultOrEmpty) return new CommandAnswer(false, "Nothing is changed.");
+        if (command.Changes.IsDefaultOrEmpty) return new CommandAnswer(false, T("Nothing is changed."));
         if (Closed is { } why) return new CommandAnswer(false, why);
         lock (_writing)
         {
@@ -54,11 +54,11 @@ public sealed class SettingsDesk(string file, SiteDocument running, string? clos
             foreach (var change in command.Changes)
             {
                 if (now.TryGetValue(change.Name, out var setting) && setting.Written != change.From)
-                    return new CommandAnswer(false, $"{setting.Label} was changed to {Said(setting.Written)} meanwhile: look again. Nothing was written.");
+                    return new CommandAnswer(false, T($"{setting.Label} was changed to {Said(setting.Written)} meanwhile: look again. Nothing was written."));
             }
 
             var faults = Edit(command.Changes.ToDictionary(c => c.Name, c => c.To, StringComparer.Ordinal), out var text);
-            if (faults.Count > 0) return new CommandAnswer(false, $"{string.Join(" ", faults.Select(f => f.Message))} Nothing was written.");
+            if (faults.Count > 0) return new CommandAnswer(false, T($"{string.Join(" ", faults.Select(f => f.Message))} Nothing was written."));
             try
             {
                 // Under another name first, so that a full disk leaves no half file under the final one.
@@ -68,10 +68,10 @@ public sealed class SettingsDesk(string file, SiteDocument running, string? clos
             }
             catch (Exception fault) when (fault is IOException or UnauthorizedAccessException)
             {
-                return new CommandAnswer(false, $"The site file cannot be written: {fault.Message}");
+                return new CommandAnswer(false, T($"The site file cannot be written: {fault.Message}"));
             }
 
-            return new CommandAnswer(true, $"Written into {Path.GetFileName(file)}. It holds from the next start of the program.");
+            return new CommandAnswer(true, T($"Written into {Path.GetFileName(file)}. It holds from the next start of the program."));
         }
     }
 
@@ -86,12 +86,12 @@ public sealed class SettingsDesk(string file, SiteDocument running, string? clos
         }
         catch (Exception fault) when (fault is IOException or UnauthorizedAccessException)
         {
-            return [new SettingFault("", $"The site file cannot be read: {fault.Message}")];
+            return [new SettingFault("", T($"The site file cannot be read: {fault.Message}"))];
         }
 
         foreach (var (name, value) in typed)
         {
-            if (SettingTable.Rows.FirstOrDefault(r => r.Name == name) is not { } row) faults.Add(new SettingFault(name, $"'{name}' cannot be changed here."));
+            if (SettingTable.Rows.FirstOrDefault(r => r.Name == name) is not { } row) faults.Add(new SettingFault(name, T($"'{name}' cannot be changed here.")));
             else if (RawOf(row, value.Trim(), out var raw) is { } why) faults.Add(new SettingFault(name, why));
             else edited = SiteEdit.Put(edited, name, raw);
         }
@@ -102,7 +102,7 @@ public sealed class SettingsDesk(string file, SiteDocument running, string? clos
             var tree = Tree(SiteFile.Parse(edited, file).Document);
             // A name that stands in the file twice is read from its second place: the change would do nothing.
             if (typed.FirstOrDefault(t => !Same(At(tree, SettingTable.Rows.Single(r => r.Name == t.Key)), t.Value.Trim())) is { Key: { } twice })
-                return [new SettingFault(twice, $"{Capital(SettingTable.Rows.Single(r => r.Name == twice).Label)}: the site file holds '{twice}' twice. Take one out in an editor.")];
+                return [new SettingFault(twice, T($"{Capital(SettingTable.Rows.Single(r => r.Name == twice).Label)}: the site file holds '{twice}' twice. Take one out in an editor."))];
             text = edited;
             return [];
         }
@@ -131,20 +131,20 @@ public sealed class SettingsDesk(string file, SiteDocument running, string? clos
         {
             case SettingKind.Number:
                 if (!double.TryParse(typed, NumberStyles.AllowLeadingSign | NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var number) || !double.IsFinite(number))
-                    return $"{head}: '{typed}' is no number. Write it with a point, {allowed}.";
-                if (number < row.Low || number > row.High) return string.Create(CultureInfo.InvariantCulture, $"{head}: {number} is outside {allowed}.");
+                    return T($"{head}: '{typed}' is no number. Write it with a point, {allowed}.");
+                if (number < row.Low || number > row.High) return T($"{head}: {number} is outside {allowed}.");
                 raw = number.ToString("R", CultureInfo.InvariantCulture);
                 return null;
             case SettingKind.YesNo:
-                if (typed is not ("yes" or "no")) return $"{head}: '{typed}' is neither yes nor no.";
+                if (typed is not ("yes" or "no")) return T($"{head}: '{typed}' is neither yes nor no.");
                 raw = typed == "yes" ? "true" : "false";
                 return null;
             case SettingKind.Choice:
-                if (!row.Choices.Contains(typed)) return $"{head}: '{typed}' is not one of {allowed}.";
+                if (!row.Choices.Contains(typed)) return T($"{head}: '{typed}' is not one of {allowed}.");
                 break;
             default:
-                if (typed.Length < row.Low || typed.Length > row.High) return $"{head}: {typed.Length} characters, {allowed}.";
-                if (typed.Any(char.IsControl)) return $"{head}: only one line of plain characters.";
+                if (typed.Length < row.Low || typed.Length > row.High) return T($"{head}: {typed.Length} characters, {allowed}.");
+                if (typed.Any(char.IsControl)) return T($"{head}: only one line of plain characters.");
                 break;
         }
 
@@ -157,7 +157,7 @@ public sealed class SettingsDesk(string file, SiteDocument running, string? clos
         Written = At(written, row),
         Running = At(running, row),
         Usual = At(usual, row),
-        Source = row.Source.Length > 0 ? row.Source : CellType.BuiltIn.FirstOrDefault(t => t.Name == cellType)?.Source ?? "no cell type is chosen",
+        Source = row.Source.Length > 0 ? row.Source : CellType.BuiltIn.FirstOrDefault(t => t.Name == cellType)?.Source ?? T("no cell type is chosen"),
     };
 
     private static SettingView Empty(SettingRow row) => new()
@@ -213,11 +213,11 @@ public sealed class SettingsDesk(string file, SiteDocument running, string? clos
         }
         catch (SiteFileException refused)
         {
-            fault = $"The site file has faults since the start and must be mended in an editor first: {refused.Faults[0].Message} (line {refused.Faults[0].Line}).";
+            fault = T($"The site file has faults since the start and must be mended in an editor first: {refused.Faults[0].Message} (line {refused.Faults[0].Line}).");
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            fault = $"The site file cannot be read: {e.Message}";
+            fault = T($"The site file cannot be read: {e.Message}");
         }
 
         return false;

@@ -16,6 +16,6 @@ public sealed class SettingsDoor(CommandDoor door, SettingsDesk desk) : ICommand
         var written = desk.Write(change);
         if (!written.Accepted) return written;
         var recorded = await door.SubmitAsync(command, cancellation);
-        return recorded.Accepted ? written : new CommandAnswer(true, $"{written.Message} But it is not in the record: {recorded.Message}");
+        return recorded.Accepted ? written : new CommandAnswer(true, T($"{written.Message} But it is not in the record: {recorded.Message}"));
     }
 }

@@ -15,6 +15,14 @@ internal static class SiteCheck
         if (document.Site.Length is < 1 or > 32 || !document.Site.All(c => char.IsAsciiLetterOrDigit(c) || c == '-'))
             refuse("$.site", $"'{document.Site}' is no site name: use 1 to 32 letters, digits or hyphens; it is also the root of the MQTT topics");
         WithinAttribute.Check(document, "$", refuse);
+        try
+        {
+            SiteLanguage.Read(document.Language, folder);
+        }
+        catch (ArgumentException fault)
+        {
+            refuse("$.language", fault.Message);
+        }
 
         var profiles = ChargeTemperatureProfile.All.Select(p => p.Name).ToList();
         if (!profiles.Contains(document.TemperatureProfile))

@@ -2,6 +2,7 @@ using System.Text.Json;
 using System.Text.Json.Serialization;
 using CellWatch.Core.Engine;
 using CellWatch.Core.Pack;
+using CellWatch.Core.Wording;
 using CellWatch.FrontEnds.Options;
 
 namespace CellWatch.Host.Site;
@@ -15,6 +16,9 @@ public sealed record SiteDocument
 
     /// <summary>The site's name; also the root of its MQTT topics. Letters, digits and hyphens.</summary>
     public string Site { get; init; } = "";
+
+    /// <summary>Language of the pages: the tag of one in this build, or the file of another (<c>Texts.LL.resx</c>).</summary>
+    public string Language { get; init; } = Texts.English;
 
     /// <summary>Revision of the pack's wiring, shown in the title block.</summary>
     public string PackRevision { get; init; } = "A";

@@ -25,12 +25,12 @@ internal static class FaultWords
 
     public static string Of(Exception e, string path) => e switch
     {
-        SqliteException { SqliteErrorCode: Full } => "the disk is full. Make room; recording goes on by itself.",
-        SqliteException { SqliteErrorCode: ReadOnly or Perm } => $"{path} cannot be written. Check its rights and those of its folder.",
-        SqliteException { SqliteErrorCode: CannotOpen } => $"{path} cannot be opened. Check that its folder exists and can be written.",
-        SqliteException { SqliteErrorCode: Corrupt or NotADatabase } => $"{path} is damaged. Run 'log repair'.",
-        SqliteException { SqliteErrorCode: Busy } => $"another program holds {path}.",
-        SqliteException { SqliteErrorCode: IoError } s => $"the disk reports an error ({s.SqliteExtendedErrorCode}). Check the disk and its room.",
+        SqliteException { SqliteErrorCode: Full } => T("the disk is full. Make room; recording goes on by itself."),
+        SqliteException { SqliteErrorCode: ReadOnly or Perm } => T($"{path} cannot be written. Check its rights and those of its folder."),
+        SqliteException { SqliteErrorCode: CannotOpen } => T($"{path} cannot be opened. Check that its folder exists and can be written."),
+        SqliteException { SqliteErrorCode: Corrupt or NotADatabase } => T($"{path} is damaged. Run 'log repair'."),
+        SqliteException { SqliteErrorCode: Busy } => T($"another program holds {path}."),
+        SqliteException { SqliteErrorCode: IoError } s => T($"the disk reports an error ({s.SqliteExtendedErrorCode}). Check the disk and its room."),
         _ => e.Message,
     };
 }

@@ -1,4 +1,3 @@
-using System.Globalization;
 using CellWatch.Core.History;
 using CellWatch.Core.Live;
 using CellWatch.Core.Snapshots;
@@ -31,7 +30,7 @@ internal sealed class LogWriter : IAsyncDisposable
     private readonly ClockTable _clock = new();
     private SiteFile? _file;
     private SiteFile? _failed;
-    private volatile RecordingView _recording = new(false, "not recording yet", null, null);
+    private volatile RecordingView _recording = new(false, T("not recording yet"), null, null);
     private long _committedAt;
     private long _lookedAt;
     private bool _fullDisk;
@@ -172,7 +171,7 @@ internal sealed class LogWriter : IAsyncDisposable
             _committedAt = _time.GetTimestamp();
         }
 
-        if (!_recording.IsRecording) _recording = new RecordingView(true, "recording", null, null);
+        if (!_recording.IsRecording) _recording = new RecordingView(true, T("recording"), null, null);
         _fullDisk = false;
         foreach (var flush in flushes) flush.TrySetResult();
     }
@@ -191,7 +190,7 @@ internal sealed class LogWriter : IAsyncDisposable
         catch (SqliteException e) when (e.SqliteErrorCode == FaultWords.Corrupt)
         {
             // What is old does not read; what is new is written, and that is what counts.
-            _recording = new RecordingView(true, "recording; a part of the file does not read, so its room is not known. Run 'log check'.", null, null);
+            _recording = new RecordingView(true, T("recording; a part of the file does not read, so its room is not known. Run 'log check'."), null, null);
         }
     }
 
@@ -218,7 +217,7 @@ internal sealed class LogWriter : IAsyncDisposable
     {
         var since = _recording.SinceUnixMs ?? _pending.Oldest?.WallUnixMs ?? _time.GetUtcNow().ToUnixTimeMilliseconds();
         var clock = TimeZoneInfo.ConvertTime(DateTimeOffset.FromUnixTimeMilliseconds(since), _time.LocalTimeZone);
-        _recording = new RecordingView(false, string.Create(CultureInfo.InvariantCulture, $"NOT RECORDING from about {clock:HH:mm}: {FaultWords.Of(e, _path)}"), since, 0);
+        _recording = new RecordingView(false, T($"NOT RECORDING from about {clock:HH:mm}: {FaultWords.Of(e, _path)}"), since, 0);
         if (e is SqliteException { SqliteErrorCode: FaultWords.Full })
         {
             _fullDisk = true;

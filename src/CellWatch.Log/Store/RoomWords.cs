@@ -7,10 +7,10 @@ internal static class RoomWords
 {
     public static string Of(double? daysLeft, Retention rule, TimeProvider time)
     {
-        if (daysLeft is not { } days || days > rule.WarnDays) return "recording";
+        if (daysLeft is not { } days || days > rule.WarnDays) return T("recording");
         var end = TimeZoneInfo.ConvertTime(time.GetUtcNow() + TimeSpan.FromDays(days), time.LocalTimeZone);
         return days < 1
-            ? string.Create(CultureInfo.InvariantCulture, $"NOT RECORDING from about {end:HH:mm}: the disk will be full in {Words.Duration(TimeSpan.FromDays(days))}. Make room.")
-            : string.Create(CultureInfo.InvariantCulture, $"recording; the disk will be full in about {(days < 1.5 ? "a day" : days.ToString("0", CultureInfo.InvariantCulture) + " days")}, on {end:d MMMM}. Make room.");
+            ? T($"NOT RECORDING from about {end:HH:mm}: the disk will be full in {Words.Duration(TimeSpan.FromDays(days))}. Make room.")
+            : T($"recording; the disk will be full in about {(days < 1.5 ? T("a day") : days.ToString("0", CultureInfo.InvariantCulture) + T(" days"))}, on {end:d MMMM}. Make room.");
     }
 }

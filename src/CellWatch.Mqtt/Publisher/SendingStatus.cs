@@ -10,7 +10,7 @@ internal sealed class SendingStatus(IOutbox outbox, TimeProvider time)
 {
     private sealed record Link(bool IsSending, DateTimeOffset Since, string Why, string Broker);
 
-    private volatile Link _link = new(false, time.GetLocalNow(), "not connected yet", "");
+    private volatile Link _link = new(false, time.GetLocalNow(), T("not connected yet"), "");
     private volatile Shown? _shown;
 
     private sealed record Shown(Link Link, int Waiting, long GivenUp, string Fault, SendingView View);
@@ -46,11 +46,11 @@ internal sealed class SendingStatus(IOutbox outbox, TimeProvider time)
 
     private string Sentence(Link link, int waiting, long givenUp, string fault)
     {
-        var sentence = link.IsSending ? $"sending to {link.Broker}" : $"NOT SENDING since {Clock(link.Since)}: {link.Why.TrimEnd('.')}";
+        var sentence = link.IsSending ? T($"sending to {link.Broker}") : T($"NOT SENDING since {Clock(link.Since)}: {link.Why.TrimEnd('.')}");
         if (!link.IsSending && waiting > 0)
-            sentence += string.Create(CultureInfo.InvariantCulture, $". {waiting} alarm and run {(waiting == 1 ? "message waits" : "messages wait")} and will be sent in order");
+            sentence += T($". {waiting} alarm and run {(waiting == 1 ? T("message waits") : T("messages wait"))} and will be sent in order");
         if (givenUp > 0)
-            sentence += string.Create(CultureInfo.InvariantCulture, $". The queue was full: the {givenUp} oldest {(givenUp == 1 ? "was" : "were")} given up");
+            sentence += T($". The queue was full: the {givenUp} oldest {(givenUp == 1 ? T("was") : T("were"))} given up");
         return fault.Length == 0 ? sentence : $"{sentence}. {fault}";
     }
 

@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using System.Globalization;
 using CellWatch.Core.Live;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Snapshots;
@@ -67,7 +66,7 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
     {
         foreach (var press in _presses)
             if (string.Equals(press.Key, key, StringComparison.Ordinal)) return press.Do();
-        return $"There is no press '{key}'. Known: {string.Join(", ", _presses.Select(p => p.Key))}.";
+        return T($"There is no press '{key}'. Known: {string.Join(", ", _presses.Select(p => p.Key))}.");
     }
 
     /// <summary>Pulls a board's lead or puts it back.</summary>
@@ -75,17 +74,17 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
     /// <param name="isOut">Whether it shall be out.</param>
     public string PullLead(int board, bool isOut)
     {
-        if (board < 1 || board > _boards.Length) return $"There are {_boards.Length} boards; there is no board {board}.";
+        if (board < 1 || board > _boards.Length) return T($"There are {_boards.Length} boards; there is no board {board}.");
         var runner = _boards[board - 1];
         if (isOut) runner.PullLead();
         else runner.PlugIn();
-        return isOut ? $"The lead of {runner.Plan.Name} is out." : $"The lead of {runner.Plan.Name} is back in.";
+        return isOut ? T($"The lead of {runner.Plan.Name} is out.") : T($"The lead of {runner.Plan.Name} is back in.");
     }
 
     /// <summary>Sticks the channel of a cell at what it shows now, or frees it.</summary>
     public string StickChannel(CellId cell, bool isStuck) => _pack.Story.Layout.TryFindCell(cell, out var index)
         ? Stick(index, isStuck)
-        : $"There is no cell {cell}.";
+        : T($"There is no cell {cell}.");
 
     /// <inheritdoc/>
     public void LoadModule(ModuleId? module)
@@ -117,7 +116,7 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
         var now = new double[1];
         _pack.Read(_storyClock.StoryTimeS, [cell], now);
         _pack.Apply((_, _, faults, _) => faults.Stuck = isStuck ? new StuckInput(cell, now[0]) : null);
-        return isStuck ? $"The channel of {name} stands still at {now[0]:0.0000} V." : $"The channel of {name} follows its cell again.";
+        return isStuck ? T($"The channel of {name} stands still at {now[0]:0.0000} V.") : T($"The channel of {name} follows its cell again.");
     }
 
     private IEnumerable<Press> MakePresses()
@@ -126,55 +125,55 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
         var last = _boards.Length;
         var lastBoard = _boards[^1].Plan;
         yield return new Press(
-            PressKeys.PullLead, "Pull a lead", $"Pulls the lead of {lastBoard.Name}; press again to put it back.",
+            PressKeys.PullLead, T("Pull a lead"), T($"Pulls the lead of {lastBoard.Name}; press again to put it back."),
             () => _boards[^1].IsOut, () => PullLead(last, !_boards[^1].IsOut));
         yield return Toggle(
-            PressKeys.StickChannel, "Stick a channel", $"The channel of {layout.CellAt(_places.StuckCell)} repeats one value whatever its cell does.",
+            PressKeys.StickChannel, T("Stick a channel"), T($"The channel of {layout.CellAt(_places.StuckCell)} repeats one value whatever its cell does."),
             f => f.Stuck is not null, on => Stick(_places.StuckCell, on));
         yield return new Press(
-            PressKeys.LoosenLink, "Loosen a link",
-            $"The link at the positive end of {layout.Modules[_places.LooseLink].Id} gets 25 mOhm: it drops voltage and grows hot while current flows.",
+            PressKeys.LoosenLink, T("Loosen a link"),
+            T($"The link at the positive end of {layout.Modules[_places.LooseLink].Id} gets 25 mOhm: it drops voltage and grows hot while current flows."),
             () => IsLoose, () => Loosen(!IsLoose));
         yield return new Press(
-            PressKeys.IgnoreTaper, "Charger ignores taper",
-            "The charger keeps its current where it should turn down at the target. Starts a charge if none is on.",
+            PressKeys.IgnoreTaper, T("Charger ignores taper"),
+            T("The charger keeps its current where it should turn down at the target. Starts a charge if none is on."),
             () => _pack.Charger.IgnoresTarget, () => IgnoreTaper(!_pack.Charger.IgnoresTarget));
         yield return new Press(
-            PressKeys.NextMorning, "Go to next morning", "Lets the story pass quickly, with its record, to ten past six.",
-            () => Volatile.Read(ref _leaping) != 0, () => StartLeap("The hours pass to the next morning.", IsNextMorning(), 0));
+            PressKeys.NextMorning, T("Go to next morning"), T("Lets the story pass quickly, with its record, to ten past six."),
+            () => Volatile.Read(ref _leaping) != 0, () => StartLeap(T("The hours pass to the next morning."), IsNextMorning(), 0));
         if (_pack.Story.Scenes.Any(s => s is ChargeScene))
             yield return new Press(
-                PressKeys.NextCharge, "Go to next charge", "Lets the story pass quickly, with its record, to the next charge, one minute after its beginning.",
-                () => Volatile.Read(ref _leaping) != 0, () => StartLeap("The hours pass to the next charge.", IsNextCharge(), 60));
+                PressKeys.NextCharge, T("Go to next charge"), T("Lets the story pass quickly, with its record, to the next charge, one minute after its beginning."),
+                () => Volatile.Read(ref _leaping) != 0, () => StartLeap(T("The hours pass to the next charge."), IsNextCharge(), 60));
         yield return new Press(
-            PressKeys.HandCutOff, "Press the hand cut-off", $"Presses the {_pack.Story.HandCutOff}: the current is cut off until it is pulled out again.",
+            PressKeys.HandCutOff, T("Press the hand cut-off"), T($"Presses the {_pack.Story.HandCutOff}: the current is cut off until it is pulled out again."),
             () => _pack.HandCutOffPressed, () => CutOff(!_pack.HandCutOffPressed));
         yield return new Press(
-            PressKeys.ChargerStops, "Charger stops", "The charger stops in the middle of the charge and does not come back; press again to restart it.",
+            PressKeys.ChargerStops, T("Charger stops"), T("The charger stops in the middle of the charge and does not come back; press again to restart it."),
             () => _pack.Charger.State == ChargerState.Stopped, () => StopCharger(_pack.Charger.State != ChargerState.Stopped));
         if (_places.SwapA >= 0)
             yield return Toggle(
-                PressKeys.SwapHarnesses, "Swap two harnesses",
-                $"The sense harnesses of {layout.Modules[_places.SwapA].Id} and {layout.Modules[_places.SwapB].Id} change places.",
+                PressKeys.SwapHarnesses, T("Swap two harnesses"),
+                T($"The sense harnesses of {layout.Modules[_places.SwapA].Id} and {layout.Modules[_places.SwapB].Id} change places."),
                 f => f.Swapped is not null, Swap);
         yield return Toggle(
-            PressKeys.OpenTap, "Open a tap", $"The tap between {layout.CellAt(_places.TapCell)} and {layout.CellAt(_places.TapCell + 1)} comes off.",
+            PressKeys.OpenTap, T("Open a tap"), T($"The tap between {layout.CellAt(_places.TapCell)} and {layout.CellAt(_places.TapCell + 1)} comes off."),
             f => f.OpenTap is not null, OpenTheTap);
         yield return Toggle(
-            PressKeys.CorrodeTap, "Corrode a tap",
-            $"The tap that {layout.CellAt(_places.CorrodedCell)} and {layout.CellAt(_places.CorrodedCell + 1)} share gets 0.5 ohm, and {layout.CellAt(_places.CorrodedCell)} bleeds.",
+            PressKeys.CorrodeTap, T("Corrode a tap"),
+            T($"The tap that {layout.CellAt(_places.CorrodedCell)} and {layout.CellAt(_places.CorrodedCell + 1)} share gets 0.5 ohm, and {layout.CellAt(_places.CorrodedCell)} bleeds."),
             f => f.BadTap is not null, Corrode);
         yield return Toggle(
-            PressKeys.ChargerNoise, "Ground loop", $"While a charger runs, the noise of the cells on {_boards[0].Plan.Name} is four times what it was.",
+            PressKeys.ChargerNoise, T("Ground loop"), T($"While a charger runs, the noise of the cells on {_boards[0].Plan.Name} is four times what it was."),
             f => f.ChargerNoise is not null, MakeNoise);
         yield return Toggle(
-            PressKeys.ReverseCurrent, "Turn the current sensor round", "The current counts the wrong way.", f => f.CurrentReversed,
+            PressKeys.ReverseCurrent, T("Turn the current sensor round"), T("The current counts the wrong way."), f => f.CurrentReversed,
             Reverse);
         if (layout.Auxiliaries.Any(a => a.Kind == AuxiliaryKind.Smoke))
             yield return Toggle(
-                PressKeys.Smoke, "Smoke", "The smoke input sees smoke.", f => f.Smoke,
-                on => Set(f => f.Smoke = on, on ? "The smoke input sees smoke." : "The smoke is gone."));
-        yield return new Press(PressKeys.Reset, "Reset", "Takes every fault back and puts every lead in.", () => false, Reset);
+                PressKeys.Smoke, T("Smoke"), T("The smoke input sees smoke."), f => f.Smoke,
+                on => Set(f => f.Smoke = on, on ? T("The smoke input sees smoke.") : T("The smoke is gone.")));
+        yield return new Press(PressKeys.Reset, T("Reset"), T("Takes every fault back and puts every lead in."), () => false, Reset);
     }
 
     private bool IsLoose
@@ -214,8 +213,8 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
             current = model.PackCurrentA;
         });
         var module = _pack.Story.Layout.Modules[_places.LooseLink].Id;
-        if (!on) return $"The link at {module} is tight again.";
-        return Math.Abs(current) < 1 ? $"The link at {module} is loose. It shows as soon as current flows." : $"The link at {module} is loose.";
+        if (!on) return T($"The link at {module} is tight again.");
+        return Math.Abs(current) < 1 ? T($"The link at {module} is loose. It shows as soon as current flows.") : T($"The link at {module} is loose.");
     }
 
     private string IgnoreTaper(bool on)
@@ -228,11 +227,11 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
             charging = !on || !player.HandCutOffPressed && player.StartCharge(tick * SimulatedPack.TickS);
             if (player.Scene is ChargeScene charge) belowV = charge.Order.TargetV - model.HighestCellV;
         });
-        if (!on) return "The charger obeys again.";
-        if (!charging) return "The charger would keep its current at the target, but the hand cut-off is pressed.";
+        if (!on) return T("The charger obeys again.");
+        if (!charging) return T("The charger would keep its current at the target, but the hand cut-off is pressed.");
         return belowV > 0.001
-            ? string.Create(CultureInfo.InvariantCulture, $"The charger keeps its current. It shows ten seconds after the highest cell is at its target, {1000 * belowV:0} mV from now.")
-            : "The charger keeps its current at the target. It shows in ten seconds.";
+            ? T($"The charger keeps its current. It shows ten seconds after the highest cell is at its target, {1000 * belowV:0} mV from now.")
+            : T("The charger keeps its current at the target. It shows in ten seconds.");
     }
 
     private string CutOff(bool on)
@@ -242,18 +241,18 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
             player.HandCutOffPressed = on;
             if (!on) player.RestartCharger();
         });
-        return on ? "The hand cut-off is pressed: no current." : "The hand cut-off is pulled out again.";
+        return on ? T("The hand cut-off is pressed: no current.") : T("The hand cut-off is pulled out again.");
     }
 
     private string StopCharger(bool on)
     {
-        var said = "No charge is on.";
+        var said = T("No charge is on.");
         _pack.Apply((_, player, _, _) =>
         {
             if (!on) player.RestartCharger();
             else if (player.Charger.State == ChargerState.Running) player.Charger.Stop();
             else return;
-            said = on ? "The charger has stopped." : "The charger is back.";
+            said = on ? T("The charger has stopped.") : T("The charger is back.");
         });
         return said;
     }
@@ -266,14 +265,14 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
             layout.FirstCell(a), layout.FirstCell(b), layout.Modules[a].Topology.Series,
             layout.FirstTemperature(a), layout.FirstTemperature(b), layout.Modules[a].TemperatureSensors);
         return Set(f => f.Swapped = on ? swapped : null, on
-            ? $"The harnesses of {layout.Modules[a].Id} and {layout.Modules[b].Id} are exchanged. It shows within seconds while the current is steady; else only the channel proof can tell."
-            : $"The harnesses of {layout.Modules[a].Id} and {layout.Modules[b].Id} are back in their places.");
+            ? T($"The harnesses of {layout.Modules[a].Id} and {layout.Modules[b].Id} are exchanged. It shows within seconds while the current is steady; else only the channel proof can tell.")
+            : T($"The harnesses of {layout.Modules[a].Id} and {layout.Modules[b].Id} are back in their places."));
     }
 
     private string OpenTheTap(bool on)
     {
         _pack.Apply((_, _, faults, tick) => faults.OpenTap = on ? new OpenTap(_places.TapCell, _places.TapCell + 1, tick) : null);
-        return on ? "The tap has come off." : "The tap is on again.";
+        return on ? T("The tap has come off.") : T("The tap is on again.");
     }
 
     private string Corrode(bool on)
@@ -286,17 +285,17 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
             faults.BadTap = on ? new BadTap(first, cell - first + 1, CorrodedTapOhm) : null;
             player.SetExtraBleed(on ? cell : null);
         });
-        return on ? $"The tap has 0.5 ohm, and {layout.CellAt(cell)} bleeds." : "The tap is clean again.";
+        return on ? T($"The tap has 0.5 ohm, and {layout.CellAt(cell)} bleeds.") : T("The tap is clean again.");
     }
 
     private string Reverse(bool on)
     {
         var currentA = 0.0;
         _pack.Apply((model, _, faults, _) => (faults.CurrentReversed, currentA) = (on, model.PackCurrentA));
-        if (!on) return "The current sensor counts the right way.";
+        if (!on) return T("The current sensor counts the right way.");
         return Math.Abs(currentA) >= 10
-            ? "The current sensor counts the wrong way. It shows at once: the sign changes and no cell moves."
-            : "The current sensor counts the wrong way. With no current to change its sign it takes twenty changes of current until that shows.";
+            ? T("The current sensor counts the wrong way. It shows at once: the sign changes and no cell moves.")
+            : T("The current sensor counts the wrong way. With no current to change its sign it takes twenty changes of current until that shows.");
     }
 
     private string MakeNoise(bool on)
@@ -307,10 +306,10 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
         var noise = new ChargerNoise(first, layout.FirstCell(plan.FirstModule + plan.Modules) - first, ChargerNoiseFactor, ChargerNoiseFromA);
         var currentA = 0.0;
         _pack.Apply((model, _, faults, _) => (faults.ChargerNoise, currentA) = (on ? noise : null, model.PackCurrentA));
-        if (!on) return "The ground loop is gone.";
+        if (!on) return T("The ground loop is gone.");
         return currentA > ChargerNoiseFromA
-            ? $"The charger makes noise in the cells of {plan.Name}. It shows within seconds."
-            : $"A charger makes noise in the cells of {plan.Name}. It shows half a minute into the next charge.";
+            ? T($"The charger makes noise in the cells of {plan.Name}. It shows within seconds.")
+            : T($"A charger makes noise in the cells of {plan.Name}. It shows half a minute into the next charge.");
     }
 
     private string Reset()
@@ -326,7 +325,7 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
             player.SetExtraBleed(null);
             player.RestartCharger();
         });
-        return "Every fault is taken back.";
+        return T("Every fault is taken back.");
     }
 
     private Func<Scene, double, bool> IsNextMorning()
@@ -348,7 +347,7 @@ public sealed class SimulationControls : ISimulationStrip, ISimulatedLoad
 
     private string StartLeap(string said, Func<Scene, double, bool> isThere, double andThenS)
     {
-        if (Interlocked.Exchange(ref _leaping, 1) != 0) return "The story is leaping already.";
+        if (Interlocked.Exchange(ref _leaping, 1) != 0) return T("The story is leaping already.");
         LeapDone = Task.Run(() => LeapNow(isThere, andThenS));
         return said;
     }

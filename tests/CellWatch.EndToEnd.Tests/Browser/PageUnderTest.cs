@@ -39,7 +39,7 @@ public sealed class PageUnderTest : IAsyncDisposable
         // The circuit is up when the layout has registered itself; pages that read the log have their sentence a little later.
         await Page.WaitForFunctionAsync("() => document.querySelector('.verdict .say')?.textContent.trim() && document.documentElement.dataset.live === 'yes'");
         if (empty) return;
-        await Page.WaitForFunctionAsync("() => !/^(Reading|No scan yet)/.test(document.querySelector('.verdict .say').textContent.trim())");
+        await Page.WaitForFunctionAsync("() => !/^(Reading|Ŕéáđíñğ|No scan yet|Ñó šçáñ ýéŧ)/.test(document.querySelector('.verdict .say').textContent.trim())");
     }
 
     public Task<string> TextAsync(string selector) => Page.Locator(selector).First.InnerTextAsync();

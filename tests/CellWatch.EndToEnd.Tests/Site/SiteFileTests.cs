@@ -47,6 +47,17 @@ public class SiteFileTests
     }
 
     [Fact]
+    public void A_language_there_is_none_of_is_refused_with_those_there_are()
+    {
+        Assert.Equal("en", Parse(Good).Document.Language);
+        var fault = Assert.Single(Faults(Good.Replace("\"snapshotHz\": 2", "\"language\": \"xx\"", StringComparison.Ordinal)));
+        Assert.Contains("'xx' is not one of en", fault.Message, StringComparison.Ordinal);
+        Assert.Equal(11, fault.Line);
+        fault = Assert.Single(Faults(Good.Replace("\"snapshotHz\": 2", "\"language\": \"Texts.xx.resx\"", StringComparison.Ordinal)));
+        Assert.Contains("'Texts.xx.resx' cannot be read", fault.Message, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void All_misspelt_names_are_said_at_once()
     {
         var faults = Faults(Good.Replace("\"topology\"", "\"topolgy\"", StringComparison.Ordinal).Replace("snapshotHz", "snapshothertz", StringComparison.Ordinal));

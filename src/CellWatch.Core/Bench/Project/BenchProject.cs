@@ -71,14 +71,14 @@ public sealed class BenchProject
         var before = Grades.Limits;
         var kept = Grades.SetLimits(limits, who);
         var changed = before.Listed().Zip(kept.Value.Listed()).Where(p => p.First.Value != p.Second.Value).Select(p => $"{p.First.Name} {p.First.Value:0.###} -> {p.Second.Value:0.###}").ToList();
-        return (kept, changed.Count == 0 ? [] : Gates.Reopen(GateEvent.LimitChanged, $"Limit changed: {string.Join(", ", changed)}.", who.By, who.At, who.Simulated));
+        return (kept, changed.Count == 0 ? [] : Gates.Reopen(GateEvent.LimitChanged, T($"Limit changed: {string.Join(", ", changed)}."), who.By, who.At, who.Simulated));
     }
 
     /// <summary>Something else happened that takes the ground from under gates.</summary>
     public IReadOnlyList<Kept<GateRecord>> Happened(GateEvent what, string reason, Stamp who)
     {
-        RefusedException.Unless(reason.Trim().Length > 0, "Say what happened: the gates show it as their reason.");
-        RefusedException.Unless(what != GateEvent.ConnectorOpened, "Name the module whose connector was opened: its proofs are void.");
+        RefusedException.Unless(reason.Trim().Length > 0, T("Say what happened: the gates show it as their reason."));
+        RefusedException.Unless(what != GateEvent.ConnectorOpened, T("Name the module whose connector was opened: its proofs are void."));
         return Gates.Reopen(what, reason.Trim(), who.By, who.At, who.Simulated);
     }
 
@@ -92,7 +92,7 @@ public sealed class BenchProject
         var precharge = Safety.PrechargeHistory().LastOrDefault()?.Value.Finding;
         return new ChargeFacts(
             kind, Site.CellType is not null, proven, sentence, frontEndsIsolated, dataAgeS, Site.HandCutOff, cutOffTriedHoursAgo, isolation?.Passed ?? false,
-            isolation?.Sentence ?? "No isolation test is on record.", coldestDegC, hottestDegC, chargePercent, presenceMinutesAgo, people,
+            isolation?.Sentence ?? T("No isolation test is on record."), coldestDegC, hottestDegC, chargePercent, presenceMinutesAgo, people,
             precharge?.Verdict == PrechargeVerdict.Good, Gates.StateOf(14) == GateState.Proven, measuredOnly);
     }
 }

@@ -46,10 +46,10 @@ public sealed record BenchView(IReadOnlyList<OpenRun> Open, IReadOnlyList<string
         var (inspection, capacity, rest, pulse) = (project.Runs.InspectionOf(module), project.Runs.CapacityOf(module), project.Runs.RestOf(module), project.Runs.PulseOf(module));
         return
         [
-            new("inspection", inspection is not null, false, inspection?.Value.Outcome.Words ?? ""),
-            new("rest test", rest is { Value.Outcome.Refused.Count: 0 }, running.Contains(RunMethod.Rest), rest is null ? "" : rest.Value.Outcome.Refused.Count == 0 ? $"found {rest.Value.Outcome.SmallestLeakFoundMilliampere:0.0} mA and up" : "no leak stated"),
-            new("capacity", capacity?.Value.Outcome.IsFit ?? false, running.Contains(RunMethod.Capacity), capacity is null ? "" : capacity.Value.Outcome.IsFit ? $"{capacity.Value.Outcome.ModuleAh.Value:0.0} Ah" : "not fit: repeat it"),
-            new("pulse", pulse?.Value.Outcome.Comparable ?? false, running.Contains(RunMethod.Pulse), pulse is null ? "" : pulse.Value.Outcome.Comparable ? $"{pulse.Value.Outcome.Groups.Max(g => g.TenSecondMilliohm):0.00} mOhm" : "not comparable"),
+            new(T("inspection"), inspection is not null, false, inspection?.Value.Outcome.Words ?? ""),
+            new(T("rest test"), rest is { Value.Outcome.Refused.Count: 0 }, running.Contains(RunMethod.Rest), rest is null ? "" : rest.Value.Outcome.Refused.Count == 0 ? T($"found {rest.Value.Outcome.SmallestLeakFoundMilliampere:0.0} mA and up") : T("no leak stated")),
+            new(T("capacity"), capacity?.Value.Outcome.IsFit ?? false, running.Contains(RunMethod.Capacity), capacity is null ? "" : capacity.Value.Outcome.IsFit ? $"{capacity.Value.Outcome.ModuleAh.Value:0.0} Ah" : T("not fit: repeat it")),
+            new(T("pulse"), pulse?.Value.Outcome.Comparable ?? false, running.Contains(RunMethod.Pulse), pulse is null ? "" : pulse.Value.Outcome.Comparable ? $"{pulse.Value.Outcome.Groups.Max(g => g.TenSecondMilliohm):0.00} mOhm" : T("not comparable")),
         ];
     }
 

@@ -21,10 +21,10 @@ public sealed class GradeBook(IRecordStore store, BenchSite site, ModuleRegister
     /// <exception cref="RefusedException">A limit cannot be.</exception>
     public Kept<GradeLimits> SetLimits(GradeLimits changed, Stamp who)
     {
-        RefusedException.Unless(changed.HealthRejectPercent < changed.HealthAcceptPercent && changed.HealthAcceptPercent <= 100 && changed.HealthRejectPercent > 0, "healthRejectPercent must lie above 0 and below healthAcceptPercent, and that at most at 100.");
-        RefusedException.Unless(changed.ResistanceAcceptRatio is > 1 && changed.ResistanceLimitRatio >= changed.ResistanceAcceptRatio, "resistanceAcceptRatio must be above 1 and at most resistanceLimitRatio.");
-        RefusedException.Unless(changed.LeakAcceptMilliampere > 0 && changed.LeakRejectMilliampere >= changed.LeakAcceptMilliampere, "leakAcceptMilliampere must be above 0 and at most leakRejectMilliampere.");
-        RefusedException.Unless(changed.RatedGroupAh > 0 && changed.SiblingScore > 0 && changed.CapacityResolutionAh > 0, "ratedGroupAh, siblingScore and capacityResolutionAh must be above 0.");
+        RefusedException.Unless(changed.HealthRejectPercent < changed.HealthAcceptPercent && changed.HealthAcceptPercent <= 100 && changed.HealthRejectPercent > 0, T("healthRejectPercent must lie above 0 and below healthAcceptPercent, and that at most at 100."));
+        RefusedException.Unless(changed.ResistanceAcceptRatio is > 1 && changed.ResistanceLimitRatio >= changed.ResistanceAcceptRatio, T("resistanceAcceptRatio must be above 1 and at most resistanceLimitRatio."));
+        RefusedException.Unless(changed.LeakAcceptMilliampere > 0 && changed.LeakRejectMilliampere >= changed.LeakAcceptMilliampere, T("leakAcceptMilliampere must be above 0 and at most leakRejectMilliampere."));
+        RefusedException.Unless(changed.RatedGroupAh > 0 && changed.SiblingScore > 0 && changed.CapacityResolutionAh > 0, T("ratedGroupAh, siblingScore and capacityResolutionAh must be above 0."));
         return limits.Put("limits", changed, limits.Latest("limits")?.Record.Revision ?? 0, who.By, who.At, who.Simulated);
     }
 
@@ -33,7 +33,7 @@ public sealed class GradeBook(IRecordStore store, BenchSite site, ModuleRegister
     {
         var before = Latest();
         var sheet = Preview(Limits);
-        RefusedException.Unless(sheet.Cards.Count > 0, "There is no module to grade: add modules to the register first.");
+        RefusedException.Unless(sheet.Cards.Count > 0, T("There is no module to grade: add modules to the register first."));
         var kept = sheets.Put("sheet", sheet, before?.Record.Revision ?? 0, who.By, who.At, who.Simulated);
         foreach (var card in sheet.Cards)
         {
@@ -76,7 +76,7 @@ public sealed class GradeBook(IRecordStore store, BenchSite site, ModuleRegister
     public PriceList Price(IReadOnlyList<string> pack)
     {
         var unknown = pack.Where(m => CapacityOf(m) is null).ToList();
-        RefusedException.Unless(unknown.Count == 0, $"{Wording.Figures.List(unknown)} has no capacity test: the weakest is not known without it.");
+        RefusedException.Unless(unknown.Count == 0, T($"{Wording.Figures.List(unknown)} has no capacity test: the weakest is not known without it."));
         var usable = (Latest()?.Value.Cards ?? []).Where(c => c.Grade is Bench.Grade.A or Bench.Grade.B && !pack.Contains(c.Identity)).Select(c => CapacityOf(c.Identity)).OfType<ModuleCapacity>();
         return PriceOfTheWeakest.Of([.. pack.Select(m => CapacityOf(m)!)], [.. usable], site.NominalV);
     }
@@ -84,12 +84,12 @@ public sealed class GradeBook(IRecordStore store, BenchSite site, ModuleRegister
     /// <summary>Sag of every cell of these modules at a peak current.</summary>
     public PeakSag Sag(IReadOnlyList<string> pack, double peakA, double chargePercent)
     {
-        RefusedException.Unless(peakA > 0 && chargePercent is >= 0 and <= 100, "State the peak current (A, above 0) and the charge level (0 to 100 %).");
-        var curve = site.Curve ?? throw new RefusedException("Choose a cell type with a curve first: rest voltages are not known without it.");
+        RefusedException.Unless(peakA > 0 && chargePercent is >= 0 and <= 100, T("State the peak current (A, above 0) and the charge level (0 to 100 %)."));
+        var curve = site.Curve ?? throw new RefusedException(T("Choose a cell type with a curve first: rest voltages are not known without it."));
         var cells = new List<(string, double, double)>();
         foreach (var module in pack)
         {
-            var pulse = runs.PulseOf(module) is { Value.Outcome.Comparable: true } found ? found.Value.Outcome : throw new RefusedException($"{module} has no comparable pulse test.");
+            var pulse = runs.PulseOf(module) is { Value.Outcome.Comparable: true } found ? found.Value.Outcome : throw new RefusedException(T($"{module} has no comparable pulse test."));
             var capacity = CapacityOf(module)?.GroupAh;
             foreach (var g in pulse.Groups) cells.Add(($"{module}.{g.Cell}", RestV(curve, capacity, g.Cell - 1, chargePercent), g.TenSecondMilliohm));
         }

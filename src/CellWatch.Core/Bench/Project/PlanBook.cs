@@ -57,18 +57,18 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
     /// <exception cref="RefusedException">Two slots share a number or a place.</exception>
     public Kept<SlotSheet> SetSlots(SlotSheet sheet, Stamp who)
     {
-        RefusedException.Unless(sheet.Slots.Length > 0, "Enter at least one slot.");
-        RefusedException.Unless(sheet.Slots.Select(s => s.Number).Distinct().Count() == sheet.Slots.Length, "Two slots have the same number.");
+        RefusedException.Unless(sheet.Slots.Length > 0, T("Enter at least one slot."));
+        RefusedException.Unless(sheet.Slots.Select(s => s.Number).Distinct().Count() == sheet.Slots.Length, T("Two slots have the same number."));
         foreach (var s in sheet.Slots)
         {
-            RefusedException.Unless(Math.Abs(s.X) < 100 && Math.Abs(s.Y) < 20 && Math.Abs(s.Z) < 20, $"Slot {s.Number}: places are in metres from the datum; {s.X:0.#}, {s.Y:0.#}, {s.Z:0.#} look like millimetres.");
+            RefusedException.Unless(Math.Abs(s.X) < 100 && Math.Abs(s.Y) < 20 && Math.Abs(s.Z) < 20, T($"Slot {s.Number}: places are in metres from the datum; {s.X:0.#}, {s.Y:0.#}, {s.Z:0.#} look like millimetres."));
             var same = sheet.Slots.FirstOrDefault(o => o.Number != s.Number && o.X == s.X && o.Y == s.Y && o.Z == s.Z);
-            RefusedException.Unless(same is null, $"Slots {s.Number} and {same?.Number} are at one place.");
+            RefusedException.Unless(same is null, T($"Slots {s.Number} and {same?.Number} are at one place."));
         }
 
         RefusedException.Unless(sheet.Permitted?.Fault is null, sheet.Permitted?.Fault ?? "");
-        RefusedException.Unless(sheet.Boat is null or { DisplacementKg: > 0, TrimMomentKgMPerCm: > 0, MetacentricHeightM: > 0 }, "A boat needs its displacement, its moment for 1 cm of trim and its metacentric height, all above 0: they stand in its drawings, or an inclining test gives them.");
-        RefusedException.Unless(sheet.Supports is null or { BaseM: > 0, FrontKg: >= 0, RearKg: >= 0 }, "Supports need their distance in metres, above 0, and what each carries now in kg.");
+        RefusedException.Unless(sheet.Boat is null or { DisplacementKg: > 0, TrimMomentKgMPerCm: > 0, MetacentricHeightM: > 0 }, T("A boat needs its displacement, its moment for 1 cm of trim and its metacentric height, all above 0: they stand in its drawings, or an inclining test gives them."));
+        RefusedException.Unless(sheet.Supports is null or { BaseM: > 0, FrontKg: >= 0, RearKg: >= 0 }, T("Supports need their distance in metres, above 0, and what each carries now in kg."));
         return slots.Put("site", sheet, Slots()?.Record.Revision ?? 0, who.By, who.At, who.Simulated);
     }
 
@@ -106,7 +106,7 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
     {
         var compared = Compare(manual);
         var plan = (manual is null ? compared.Suggested : compared.Manual)!;
-        RefusedException.Unless(plan.Score.Conflicts.Count == 0, $"The plan is not frozen: {string.Join("; ", plan.Score.Conflicts)}.");
+        RefusedException.Unless(plan.Score.Conflicts.Count == 0, T($"The plan is not frozen: {string.Join("; ", plan.Score.Conflicts)}."));
         return plans.Put("site", plan with { Frozen = true }, Plan()?.Record.Revision ?? 0, who.By, who.At, who.Simulated);
     }
 
@@ -134,7 +134,7 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
         var known = joints.Latest().Select(j => j.Value).ToDictionary(j => j.Number);
         var pack = Pack();
         var all = Enumerable.Range(1, Math.Max(0, pack.Count - 1))
-            .Select(n => known.GetValueOrDefault(n) ?? new Joint(n, $"{pack[n - 1]}+ to {pack[n]}-", "M8", double.NaN, null, null, null, null, null, ""))
+            .Select(n => known.GetValueOrDefault(n) ?? new Joint(n, T($"{pack[n - 1]}+ to {pack[n]}-"), "M8", double.NaN, null, null, null, null, null, ""))
             .Concat(known.Values.Where(j => j.Number >= pack.Count)).OrderBy(j => j.Number).ToList();
         return (all, JointSheet.Judge(all));
     }
@@ -149,14 +149,14 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
     private PlanTask Task(out SlotSheet sheet)
     {
         sheet = Slots()?.Value ?? throw NoSlots();
-        var graded = grades.Latest()?.Value ?? throw new RefusedException("No module is graded yet: grade them first.");
+        var graded = grades.Latest()?.Value ?? throw new RefusedException(T("No module is graded yet: grade them first."));
         var coolest = sheet.CoolestOnly.IsDefault ? [] : sheet.CoolestOnly;
         var candidates = new List<Candidate>();
         foreach (var card in graded.Cards)
         {
             if (grades.CapacityOf(card.Identity) is not { } capacity) continue;
             var module = register.Get(new Pack.ModuleId(card.Identity)).Value;
-            RefusedException.Unless(module.MassKg is not null || card.Grade is not (Bench.Grade.A or Bench.Grade.B), $"{card.Identity} has no mass: weigh it first.");
+            RefusedException.Unless(module.MassKg is not null || card.Grade is not (Bench.Grade.A or Bench.Grade.B), T($"{card.Identity} has no mass: weigh it first."));
             var milliohm = runs.PulseOf(card.Identity)?.Value.Outcome.Groups.Sum(g => g.TenSecondMilliohm) ?? double.NaN;
             candidates.Add(new Candidate(card.Identity, card.Grade, capacity.LowestAh, milliohm, module.MassKg ?? 0, coolest.Contains(card.Identity)));
         }
@@ -170,14 +170,14 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
 
     private static int[] Indices(PlanTask task, IReadOnlyList<string> manual)
     {
-        RefusedException.Unless(manual.Count == task.Slots.Count, $"The plan names {manual.Count} modules for {task.Slots.Count} slots.");
+        RefusedException.Unless(manual.Count == task.Slots.Count, T($"The plan names {manual.Count} modules for {task.Slots.Count} slots."));
         return
         [
             .. manual.Select(id =>
             {
                 if (string.IsNullOrWhiteSpace(id)) return -1;
                 var index = task.Candidates.ToList().FindIndex(c => c.Identity == id);
-                RefusedException.Unless(index >= 0, $"'{id}' is no graded module{Wording.NearestName.Suggestion(id, task.Candidates.Select(c => c.Identity))}.");
+                RefusedException.Unless(index >= 0, T($"'{id}' is no graded module{Wording.NearestName.Suggestion(id, task.Candidates.Select(c => c.Identity))}."));
                 return index;
             }),
         ];
@@ -194,9 +194,9 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
         .. plan.Select((c, s) =>
         {
             var (slot, module) = (task.Slots[s], task.Candidates[c]);
-            return $"slot {slot.Number} (cooling rank {slot.CoolingRank}, +{slot.WarmerK:0.0} K): {module.Identity}, {module.LowestAh:0.0} Ah, {PlanView.Reason(task, module)}";
+            return T($"slot {slot.Number} (cooling rank {slot.CoolingRank}, +{slot.WarmerK:0.0} K): {module.Identity}, {module.LowestAh:0.0} Ah, {PlanView.Reason(task, module)}");
         }),
     ];
 
-    private static RefusedException NoSlots() => new("The slots are not entered yet: number, box, place in metres, cooling rank, reachable.");
+    private static RefusedException NoSlots() => new(T("The slots are not entered yet: number, box, place in metres, cooling rank, reachable."));
 }

@@ -28,14 +28,14 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
     public (StackOutcome Outcome, Kept<ProofAttempt> Kept) Stack(string module, IReadOnlyList<double> readingsV, Stamp who)
     {
         var outcome = MonotonicStack.Judge(readingsV, Cells(module), CellStep.Usual);
-        var readings = readingsV.Select((v, i) => (v, i)).ToDictionary(r => $"lead{r.i}V", r => r.v, StringComparer.Ordinal);
+        var readings = readingsV.Select((v, i) => (v, i)).ToDictionary(r => T($"lead{r.i}V"), r => r.v, StringComparer.Ordinal);
         return (outcome, Keep(new ProofAttempt(module, ProofMethod.Stack, outcome.Passed, outcome.Sentence, readings), [module], who));
     }
 
     /// <summary>Judges and keeps the sum of a module's cells against its terminals. It can be right with exchanged harnesses.</summary>
     public (SumOutcome Outcome, Kept<ProofAttempt> Kept) Sum(string module, IReadOnlyList<double> cellV, double terminalV, Stamp who)
     {
-        RefusedException.Unless(cellV.Count == Cells(module), $"{module} has {Cells(module)} cells; {cellV.Count} voltages were given.");
+        RefusedException.Unless(cellV.Count == Cells(module), T($"{module} has {Cells(module)} cells; {cellV.Count} voltages were given."));
         var outcome = SumAgainstTerminal.JudgeModule([.. cellV], terminalV);
         var readings = new Dictionary<string, double>(StringComparer.Ordinal) { ["sumV"] = outcome.SumV, ["terminalV"] = terminalV };
         return (outcome, Keep(new ProofAttempt(module, ProofMethod.Sum, outcome.Passed, outcome.Sentence, readings), [module], who));
@@ -91,21 +91,21 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
     public string AdmitRhythm(RhythmOrder order, Snapshot? now)
     {
         var (name, first, count) = Subject(order.Subject, order.Method);
-        RefusedException.Unless(now is not null, "Nothing has been heard from any instrument yet: the rhythm is read from live data.");
+        RefusedException.Unless(now is not null, T("Nothing has been heard from any instrument yet: the rhythm is read from live data."));
         if (!order.SimulatedLoad)
         {
             RefusedException.Unless(gates.StateOf(GateTable.ThirdModuleJoined) != GateState.Proven,
-                "Gate 9 is proven: the string is joined and over 60 V, where a load is not put on by hand. Part it into pieces of at most two modules and enter the opened joint first; that re-opens gate 9.");
-            RefusedException.Unless(order.NoPieceOver60V, "Say first that no joined piece exceeds 60 V: a load is put on by hand only below that.");
+                T("Gate 9 is proven: the string is joined and over 60 V, where a load is not put on by hand. Part it into pieces of at most two modules and enter the opened joint first; that re-opens gate 9."));
+            RefusedException.Unless(order.NoPieceOver60V, T("Say first that no joined piece exceeds 60 V: a load is put on by hand only below that."));
         }
 
         var live = now!.Map;
         var missing = new List<string>();
         foreach (var cell in Enumerable.Range(first, count).Select(site.Map.NameOf))
             if (!(CellId.TryParse(cell, out var id) && live.Layout.TryFindCell(id, out var channel) && now.TryGet(channel, out _))) missing.Add(cell);
-        RefusedException.Unless(missing.Count == 0, $"{Wording.Figures.List(missing)} {(missing.Count == 1 ? "gives" : "give")} no good value now: look at that first, then play the rhythm.");
+        RefusedException.Unless(missing.Count == 0, T($"{Wording.Figures.List(missing)} {(missing.Count == 1 ? T("gives") : T("give"))} no good value now: look at that first, then play the rhythm."));
         RefusedException.Unless(!now.TryGetPackCurrentA(out var currentA) || Math.Abs(currentA) <= AtRestBelowA,
-            $"{Math.Abs(currentA):0.0} A flow: a rhythm is played at rest (below {AtRestBelowA:0.#} A). Let the current end first.");
+            T($"{Math.Abs(currentA):0.0} A flow: a rhythm is played at rest (below {AtRestBelowA:0.#} A). Let the current end first."));
         return name;
     }
 
@@ -117,7 +117,7 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
     {
         var names = Enumerable.Range(site.Map.FirstTemperature, site.Map.TemperatureCount).Select(site.Map.NameOf).ToList();
         var index = names.IndexOf(sensor);
-        RefusedException.Unless(index >= 0, $"'{sensor}' is no temperature sensor of this pack{Wording.NearestName.Suggestion(sensor, names)}.");
+        RefusedException.Unless(index >= 0, T($"'{sensor}' is no temperature sensor of this pack{Wording.NearestName.Suggestion(sensor, names)}."));
         double[] Values(IReadOnlyDictionary<string, double> by) => [.. names.Select(n => by.TryGetValue(n, out var v) ? v : double.NaN)];
         var outcome = WarmHand.Judge(names, index, Values(beforeDegC), Values(afterDegC), site.Limits);
         var readings = new Dictionary<string, double>(StringComparer.Ordinal) { ["riseK"] = outcome.RiseK };
@@ -139,8 +139,8 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
         var allowedV = SumAgainstTerminal.StringShare * meterV;
         var passed = meterV > 0 && Math.Abs(sumV - meterV) <= allowedV && Math.Abs(channelV - meterV) <= allowedV;
         var sentence = passed
-            ? $"Sum {sumV:0.0} V, channel {channelV:0.0} V and hand meter {meterV:0.0} V agree within 0.3 %."
-            : $"Sum {sumV:0.0} V, channel {channelV:0.0} V and hand meter {meterV:0.0} V differ by more than 0.3 % ({allowedV:0.0} V): a lead, a link or a channel is wrong.";
+            ? T($"Sum {sumV:0.0} V, channel {channelV:0.0} V and hand meter {meterV:0.0} V agree within 0.3 %.")
+            : T($"Sum {sumV:0.0} V, channel {channelV:0.0} V and hand meter {meterV:0.0} V differ by more than 0.3 % ({allowedV:0.0} V): a lead, a link or a channel is wrong.");
         var readings = new Dictionary<string, double>(StringComparer.Ordinal) { ["sumV"] = sumV, ["channelV"] = channelV, ["meterV"] = meterV };
         Keep(new ProofAttempt("stringVoltageV", ProofMethod.StringVoltage, passed, sentence, readings, Evidence: evidence), [], who);
         return (passed, sentence);
@@ -150,19 +150,19 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
     public IReadOnlyList<Kept<GateRecord>> Disconnected(string module, string reason, Stamp who)
     {
         Module(module);
-        RefusedException.Unless(reason.Trim().Length > 0, "Say what happened: the gates show it as their reason.");
-        var sentence = $"Connector of {module}: {reason.Trim().TrimEnd('.')}.";
+        RefusedException.Unless(reason.Trim().Length > 0, T("Say what happened: the gates show it as their reason."));
+        var sentence = T($"Connector of {module}: {reason.Trim().TrimEnd('.')}.");
         proofs.Void(module, sentence, who.By, who.At, who.Simulated);
         return gates.Reopen(GateEvent.ConnectorOpened, sentence, who.By, who.At, who.Simulated);
     }
 
     private RhythmRecorder Recorded(RhythmSamples s, out int expectedSamples)
     {
-        RefusedException.Unless(s.TimeS.Count > 0, "No samples were given.");
+        RefusedException.Unless(s.TimeS.Count > 0, T("No samples were given."));
         foreach (var (name, values) in s.CellV)
         {
-            RefusedException.Unless(values.Length == s.TimeS.Count, $"{name} holds {values.Length} samples, the times {s.TimeS.Count}.");
-            RefusedException.Unless(CellId.TryParse(name, out var id) && site.Layout.TryFindCell(id, out _), $"'{name}' is no cell of this pack.");
+            RefusedException.Unless(values.Length == s.TimeS.Count, T($"{name} holds {values.Length} samples, the times {s.TimeS.Count}."));
+            RefusedException.Unless(CellId.TryParse(name, out var id) && site.Layout.TryFindCell(id, out _), T($"'{name}' is no cell of this pack."));
         }
 
         // With three modules or more the load sits on a third of the channels at most, and what all of them do is not its doing.
@@ -189,9 +189,9 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
     private (string Name, int FirstCell, int Cells) Subject(string subject, ProofMethod method)
     {
         if (method == ProofMethod.ModuleLoad) return (subject, site.Layout.FirstCell(Module(subject)), Cells(subject));
-        RefusedException.Unless(method == ProofMethod.CellRhythm, "A rhythm proves a module by its load (moduleLoad) or a cell (cellRhythm).");
+        RefusedException.Unless(method == ProofMethod.CellRhythm, T("A rhythm proves a module by its load (moduleLoad) or a cell (cellRhythm)."));
         return CellId.TryParse(subject, out var id) && site.Layout.TryFindCell(id, out var cell) ? (id.ToString(), cell, 1)
-            : throw new RefusedException($"'{subject}' is no cell of this pack: write it like B07.3.");
+            : throw new RefusedException(T($"'{subject}' is no cell of this pack: write it like B07.3."));
     }
 
     /// <summary>Keeps an attempt; where it takes a proof away that a gate stands on, the gate is re-opened too.</summary>
@@ -206,5 +206,5 @@ public sealed class ProofBook(BenchSite site, ProofRegister proofs, GateBook gat
 
     private int Module(string module) =>
         ModuleId.IsValid(module) && site.Layout.TryFindModule(new ModuleId(module), out var index) ? index
-        : throw new RefusedException($"'{module}' is no module of this pack{Wording.NearestName.Suggestion(module, site.Layout.Modules.Select(m => m.Id.Text))}.");
+        : throw new RefusedException(T($"'{module}' is no module of this pack{Wording.NearestName.Suggestion(module, site.Layout.Modules.Select(m => m.Id.Text))}."));
 }

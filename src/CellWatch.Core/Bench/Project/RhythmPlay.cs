@@ -52,8 +52,8 @@ public sealed class RhythmPlay(LoadRhythm rhythm, ChannelMap live, PackLayout kn
         if (SpoiledBecause is not null || Count.Phase == RhythmPhase.Over) return;
         beganUs ??= scan.Time.ElapsedUs;
         var t = (scan.Time.ElapsedUs - beganUs.Value) * 1e-6;
-        if (timeS.Count > 0 && t - timeS[^1] > LongestHoleS) SpoiledBecause = $"{t - timeS[^1]:0} s without data: nothing was judged. Play it again.";
-        else if (scan.TryGetPackCurrentA(out var currentA) && Math.Abs(currentA) > atRestBelowA) SpoiledBecause = $"A current of {Math.Abs(currentA):0.0} A flowed: nothing was judged. Play it again at rest.";
+        if (timeS.Count > 0 && t - timeS[^1] > LongestHoleS) SpoiledBecause = T($"{t - timeS[^1]:0} s without data: nothing was judged. Play it again.");
+        else if (scan.TryGetPackCurrentA(out var currentA) && Math.Abs(currentA) > atRestBelowA) SpoiledBecause = T($"A current of {Math.Abs(currentA):0.0} A flowed: nothing was judged. Play it again at rest.");
         WallUnixMs = (timeS.Count == 0 ? scan.Time.WallUnixMs : WallUnixMs.From, scan.Time.WallUnixMs);
         AnySimulated |= scan.AnySimulated;
         timeS.Add(t);

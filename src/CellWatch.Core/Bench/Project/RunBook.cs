@@ -51,16 +51,16 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     /// <summary>Begins the quarantine log.</summary>
     public Kept<Quarantine> Arrive(DateTimeOffset arrivedAt, DateTimeOffset? impactAt, Stamp who)
     {
-        RefusedException.Unless(Quarantine() is null, "The quarantine log has begun already: add readings to it.");
+        RefusedException.Unless(Quarantine() is null, T("The quarantine log has begun already: add readings to it."));
         return quarantine.Put("battery", new Quarantine(arrivedAt, impactAt, []), 0, who.By, who.At, who.Simulated);
     }
 
     /// <summary>Adds a reading.</summary>
     public Kept<Quarantine> Look(QuarantineReading reading, Stamp who)
     {
-        var log = Quarantine() ?? throw new RefusedException("The quarantine log has not begun: enter when the vehicle arrived first.");
+        var log = Quarantine() ?? throw new RefusedException(T("The quarantine log has not begun: enter when the vehicle arrived first."));
         foreach (var t in reading.SurfaceDegC.Append(reading.AmbientDegC))
-            RefusedException.Unless(t is > -40 and < 100, $"{t:0.#} degC is not believable here: is it in degF? Enter degC.");
+            RefusedException.Unless(t is > -40 and < 100, T($"{t:0.#} degC is not believable here: is it in degF? Enter degC."));
         return quarantine.Put("battery", log.Value with { Readings = log.Value.Readings.Add(reading) }, log.Record.Revision, who.By, who.At, who.Simulated);
     }
 
@@ -68,8 +68,8 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     public Kept<RemovalEntry> Remove(ModuleId module, RemovalEntry entry, Stamp who)
     {
         register.Get(module);
-        RefusedException.Unless(entry.ModuleV is > 0 and < 100, $"{entry.ModuleV:0.##} V is no voltage of one module: measure at its own terminals.");
-        RefusedException.Unless(entry.TemperatureDegC is > -40 and < 80, $"{entry.TemperatureDegC:0.#} degC is not believable for a module: is it in degF? Enter degC.");
+        RefusedException.Unless(entry.ModuleV is > 0 and < 100, T($"{entry.ModuleV:0.##} V is no voltage of one module: measure at its own terminals."));
+        RefusedException.Unless(entry.TemperatureDegC is > -40 and < 80, T($"{entry.TemperatureDegC:0.#} degC is not believable for a module: is it in degF? Enter degC."));
         return removals.Put(module.Text, entry, Revision(removals, module.Text), who.By, who.At, who.Simulated);
     }
 
@@ -107,14 +107,14 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     /// <summary>One run.</summary>
     /// <exception cref="RefusedException">There is none of that name.</exception>
     public Kept<Run> Run(string id) =>
-        runs.Latest(id) ?? throw new RefusedException($"There is no run '{id}'{Wording.NearestName.Suggestion(id, Runs().Select(r => r.Value.Id))}.");
+        runs.Latest(id) ?? throw new RefusedException(T($"There is no run '{id}'{Wording.NearestName.Suggestion(id, Runs().Select(r => r.Value.Id))}."));
 
     /// <summary>Starts a run.</summary>
     public Kept<Run> Start(ModuleId module, RunMethod method, string rig, bool attended, Stamp who)
     {
         var kept = register.Get(module);
-        RefusedException.Unless(kept.Value.Status != ModuleStatus.Rejected, $"{module} is rejected: no run is started with it.");
-        RefusedException.Unless(InspectionOf(module.Text) is { } seen && seen.Value.Outcome.Verdict != Verdict.Reject, $"{module} has no passed inspection: inspect it first.");
+        RefusedException.Unless(kept.Value.Status != ModuleStatus.Rejected, T($"{module} is rejected: no run is started with it."));
+        RefusedException.Unless(InspectionOf(module.Text) is { } seen && seen.Value.Outcome.Verdict != Verdict.Reject, T($"{module} has no passed inspection: inspect it first."));
         var run = RunCourse.Start(module.Text, method, rig, attended, [.. Runs().Select(r => r.Value)], who.By, who.At);
         return runs.Put(run.Id, run, 0, who.By, who.At, who.Simulated);
     }
@@ -131,7 +131,7 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     {
         var run = Running(id, RunMethod.Rest);
         RefusedException.Unless(recording.TimeS.Length > 0 && recording.CellV.All(c => c.Length == recording.TimeS.Length) && (recording.TemperatureDegC is null || recording.TemperatureDegC.Length == recording.TimeS.Length),
-            "The rest holds no rows, or columns of different lengths: times, every cell and the temperature need one value a row.");
+            T("The rest holds no rows, or columns of different lengths: times, every cell and the temperature need one value a row."));
         var outcome = RestTest.Judge(recording, settings);
         Freeze(id, System.Text.Json.JsonSerializer.Serialize(recording, RecordJson.Options), recording.TimeS.Length, who);
         Step(id, r => RunCourse.End(r, outcome.Sentence, who.By, who.At), who);
@@ -145,14 +145,14 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
         var recording = RecordingCsv.Parse(csv);
         if (recording.LongestHoleS() is > 0 and var holeS)
         {
-            Step(id, r => RunCourse.Interrupt(r, $"{holeS:0} s without data under current", who.At), who);
-            throw new RefusedException($"{id}: {holeS:0} s without data while current flowed; the charge in it is not known, so no capacity is stated. The run is marked interrupted: go on with a reason, or end it and repeat.");
+            Step(id, r => RunCourse.Interrupt(r, T($"{holeS:0} s without data under current"), who.At), who);
+            throw new RefusedException(T($"{id}: {holeS:0} s without data while current flowed; the charge in it is not known, so no capacity is stated. The run is marked interrupted: go on with a reason, or end it and repeat."));
         }
 
-        RefusedException.Unless(!run.HasHole, $"{id} was interrupted and gone on with: the charge in the hole is not known. End it and repeat the test for a capacity.");
+        RefusedException.Unless(!run.HasHole, T($"{id} was interrupted and gone on with: the charge in the hole is not known. End it and repeat the test for a capacity."));
         var outcome = CapacityTest.Judge(recording.Discharge, settings);
         RefusedException.Unless(outcome.ModuleAh.Value <= 2 * settings.RatedAh,
-            $"{outcome.ModuleAh.Value:0.#} Ah is more than twice what these cells can hold ({settings.RatedAh:0} Ah rated): check the unit and the sign of the current.");
+            T($"{outcome.ModuleAh.Value:0.#} Ah is more than twice what these cells can hold ({settings.RatedAh:0} Ah rated): check the unit and the sign of the current."));
         Freeze(id, csv, recording.TimeS.Length, who);
         Step(id, r => RunCourse.End(r, outcome.Sentence, who.By, who.At), who);
         var degC = recording.HottestDegC?.Where(double.IsFinite).DefaultIfEmpty(double.NaN).Max() ?? double.NaN;
@@ -164,9 +164,9 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     {
         var run = Running(id, RunMethod.Pulse);
         RefusedException.Unless(recording.TimeS.Length > 0 && recording.CurrentA.Length == recording.TimeS.Length && recording.CellV.All(c => c.Length == recording.TimeS.Length),
-            "The pulse holds no rows, or columns of different lengths: times, current and every cell need one value a row.");
+            T("The pulse holds no rows, or columns of different lengths: times, current and every cell need one value a row."));
         foreach (var t in new[] { recording.StartDegC, recording.EndDegC })
-            RefusedException.Unless(!(t is <= -30 or >= 60), $"{t:0.#} degC is not believable for a module at a pulse: is it in degF? Enter degC.");
+            RefusedException.Unless(!(t is <= -30 or >= 60), T($"{t:0.#} degC is not believable for a module at a pulse: is it in degF? Enter degC."));
         var outcome = PulseTest.Judge(recording);
         Freeze(id, System.Text.Json.JsonSerializer.Serialize(recording, RecordJson.Options), recording.TimeS.Length, who);
         Step(id, r => RunCourse.End(r, outcome.Sentence, who.By, who.At), who);
@@ -191,7 +191,7 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     public ModuleEvidence Evidence(ModuleRecord module)
     {
         var (id, i) = (module.Identity, InspectionOf(module.Identity));
-        EvidenceLink Link(BenchRecord r) => new($"{r.Kind} {r.Key} rev {r.Revision}", r.At);
+        EvidenceLink Link(BenchRecord r) => new(T($"{r.Kind} {r.Key} rev {r.Revision}"), r.At);
         var (rest, capacity, pulse) = (RestOf(id), CapacityOf(id), PulseOf(id));
         var worst = rest?.Value.Outcome.Groups.MaxBy(g => ((int)g.Verdict, g.LeakMilliampere));
         return new ModuleEvidence(
@@ -211,8 +211,8 @@ public sealed class RunBook(IRecordStore store, BenchSite site, ModuleRegister r
     private Run Running(string id, RunMethod method)
     {
         var run = Run(id).Value;
-        RefusedException.Unless(run.Method == method, $"{id} is a {run.Method.ToString().ToLowerInvariant()} run.");
-        RefusedException.Unless(run.State == RunState.Running, $"{id} is {run.State.ToString().ToLowerInvariant()}: it takes data only while it is running.");
+        RefusedException.Unless(run.Method == method, T($"{id} is a {run.Method.ToString().ToLowerInvariant()} run."));
+        RefusedException.Unless(run.State == RunState.Running, T($"{id} is {run.State.ToString().ToLowerInvariant()}: it takes data only while it is running."));
         return run;
     }
 

@@ -45,7 +45,7 @@ public sealed class SafetyBook(IRecordStore store, BenchSite site)
         var finding = IsolationJudgement.Judge(readings, site.Layout, site.NominalV, site.HighestV, meterOhm);
         if (finding.Refusal is { } refusal) throw new RefusedException(refusal) { Field = IsolationTest.Fault(readings)?.Field ?? nameof(IsolationKept.MeterOhm) };
         if (humidityPercent is { } humidity && !(humidity is >= 0 and <= 100))
-            throw new RefusedException("Humidity is between 0 and 100 %; leave it empty where it was not measured.") { Field = nameof(IsolationKept.HumidityPercent) };
+            throw new RefusedException(T("Humidity is between 0 and 100 %; leave it empty where it was not measured.")) { Field = nameof(IsolationKept.HumidityPercent) };
         return isolation.Put("pack", new IsolationKept(finding, meterOhm, humidityPercent, connected), Revision(isolation, "pack"), who.By, who.At, who.Simulated);
     }
 
@@ -56,7 +56,7 @@ public sealed class SafetyBook(IRecordStore store, BenchSite site)
     public Kept<PrechargeKept> Precharge(PrechargeCurve curve, Precharge? circuit, Stamp who)
     {
         var reference = PrechargeHistory().FirstOrDefault(p => p.Value.Finding.Verdict == PrechargeVerdict.Good)?.Value.Finding.TimeTo95S
-            ?? (circuit is { } c ? PrechargeJudgement.ReferenceTimeS(c) : throw new RefusedException("There is no reference curve yet: give resistor and capacitance of the bus."));
+            ?? (circuit is { } c ? PrechargeJudgement.ReferenceTimeS(c) : throw new RefusedException(T("There is no reference curve yet: give resistor and capacitance of the bus.")));
         var finding = PrechargeJudgement.Judge(curve, reference);
         return precharge.Put("pack", new PrechargeKept(curve, finding, reference), Revision(precharge, "pack"), who.By, who.At, who.Simulated);
     }
@@ -67,10 +67,10 @@ public sealed class SafetyBook(IRecordStore store, BenchSite site)
     /// <summary>Keeps a charge.</summary>
     public Kept<ChargeRecord> Charge(ChargeRecord charge, Stamp who)
     {
-        RefusedException.Unless(charge.EndedAt > charge.StartedAt, "The charge ended before it began: check the times.");
-        RefusedException.Unless(charge.InAh is >= 0 && charge.InAh <= 2 * site.RatedGroupAh, $"{charge.InAh:0.#} Ah cannot go into cells of {site.RatedGroupAh:0} Ah.");
+        RefusedException.Unless(charge.EndedAt > charge.StartedAt, T("The charge ended before it began: check the times."));
+        RefusedException.Unless(charge.InAh is >= 0 && charge.InAh <= 2 * site.RatedGroupAh, T($"{charge.InAh:0.#} Ah cannot go into cells of {site.RatedGroupAh:0} Ah."));
         if (charge.Curve is { } c)
-            RefusedException.Unless(c.TimeS.Length == c.CurrentA.Length && c.TimeS.Length == c.HighestV.Length && c.TimeS.Length == c.LowestV.Length, "The course of the charge holds columns of different lengths.");
+            RefusedException.Unless(c.TimeS.Length == c.CurrentA.Length && c.TimeS.Length == c.HighestV.Length && c.TimeS.Length == c.LowestV.Length, T("The course of the charge holds columns of different lengths."));
         return charges.Put(charge.Id, charge with { Limits = site.Limits }, Revision(charges, charge.Id), who.By, who.At, who.Simulated);
     }
 
@@ -80,7 +80,7 @@ public sealed class SafetyBook(IRecordStore store, BenchSite site)
     /// <summary>Keeps a reading low on the curve.</summary>
     public Kept<LowReading> Low(LowReading reading, Stamp who)
     {
-        RefusedException.Unless(reading.DeviationAh.Length == site.Layout.CellCount, $"{site.Layout.CellCount} deviations are needed, {reading.DeviationAh.Length} were given.");
+        RefusedException.Unless(reading.DeviationAh.Length == site.Layout.CellCount, T($"{site.Layout.CellCount} deviations are needed, {reading.DeviationAh.Length} were given."));
         return lows.Put("pack", reading, Revision(lows, "pack"), who.By, who.At, who.Simulated);
     }
 
@@ -88,7 +88,7 @@ public sealed class SafetyBook(IRecordStore store, BenchSite site)
     public Kept<NightKept> Night(string id, NightRecord night, NightRules rules, Stamp who)
     {
         foreach (var array in new[] { night.BeforeAh, night.AfterAh, night.PlannedAh, night.IntegratedAh })
-            RefusedException.Unless(array.Length == site.Layout.CellCount, $"{site.Layout.CellCount} figures a list are needed, one a cell; {array.Length} were given.");
+            RefusedException.Unless(array.Length == site.Layout.CellCount, T($"{site.Layout.CellCount} figures a list are needed, one a cell; {array.Length} were given."));
         var before = nights.Latest().Where(n => n.Record.Key != id).OrderBy(n => n.Value.Night.HoursSinceFirst).Select(n => n.Value.Night);
         var names = Enumerable.Range(0, site.Layout.CellCount).Select(site.Map.NameOf).ToList();
         var review = NightReview.Of(names, [.. before, night], lows.Latest("pack")?.Value, rules);
@@ -108,10 +108,10 @@ public sealed class SafetyBook(IRecordStore store, BenchSite site)
     /// <summary>Keeps capacities and compares each cell with its own past, like with like.</summary>
     public Kept<HealthKept> Health(IReadOnlyList<CapacityPoint> added, Stamp who)
     {
-        RefusedException.Unless(added.Count > 0, "No capacity was given.");
+        RefusedException.Unless(added.Count > 0, T("No capacity was given."));
         foreach (var p in added)
         {
-            RefusedException.Unless(p.CapacityAh.Value > 0 && p.CapacityAh.Value < 2 * site.RatedGroupAh, $"{p.Cell}: {p.CapacityAh.Value:0.#} Ah cannot be for cells of {site.RatedGroupAh:0} Ah.");
+            RefusedException.Unless(p.CapacityAh.Value > 0 && p.CapacityAh.Value < 2 * site.RatedGroupAh, T($"{p.Cell}: {p.CapacityAh.Value:0.#} Ah cannot be for cells of {site.RatedGroupAh:0} Ah."));
             points.Put(p.Cell, p, Revision(points, p.Cell), who.By, who.At, who.Simulated);
         }
 
@@ -127,7 +127,7 @@ public sealed class SafetyBook(IRecordStore store, BenchSite site)
     public Kept<FaultFile> Fault(FaultFile file, int basedOn, Stamp who)
     {
         RefusedException.Unless(file.TriageKey.Length == 0 || FaultTriage.Table.Any(r => r.Key == file.TriageKey),
-            $"'{file.TriageKey}' is no row of the triage table{Wording.NearestName.Suggestion(file.TriageKey, FaultTriage.Table.Select(r => r.Key))}.");
+            T($"'{file.TriageKey}' is no row of the triage table{Wording.NearestName.Suggestion(file.TriageKey, FaultTriage.Table.Select(r => r.Key))}."));
         return faults.Put(file.Id, file.Closed ? FaultTriage.Close(file) : file, basedOn, who.By, who.At, who.Simulated);
     }
 

@@ -62,6 +62,9 @@ public sealed class ChargeReader(ChannelMap map, CellLimits limits)
     /// <summary>A current below this is zero, A: more than the usual offset of a sensor; as for recognised runs.</summary>
     public const double ZeroA = 0.5;
 
+    /// <summary>Two scans further apart than this are a gap, s; as for recognised runs. A log that keeps a scan every ten seconds has none, but its data were old.</summary>
+    public const double LongestStepS = 15;
+
     private const double SmoothS = 4;
 
     private readonly CurrentAtTarget atTarget = new();
@@ -95,7 +98,7 @@ public sealed class ChargeReader(ChannelMap map, CellLimits limits)
 
         // The elapsed clock begins anew with the program: then only the wall tells how long nothing was recorded.
         var dtS = scans == 1 ? 0 : us > last.Us ? (us - last.Us) * 1e-6 : Math.Max(0, ms - last.Ms) / 1000.0;
-        var gap = scans > 1 && (dtS > limits.DataAgeStopS || us <= last.Us);
+        var gap = scans > 1 && (dtS > LongestStepS || us <= last.Us);
         if (gap) Gap(dtS);
         if (ms - fromMs < 60_000) firstStepS = Math.Max(firstStepS, dtS);
         simulated |= scan.AnySimulated;

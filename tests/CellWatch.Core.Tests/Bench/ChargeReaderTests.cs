@@ -54,6 +54,16 @@ public class ChargeReaderTests
     }
 
     [Fact]
+    public void A_log_with_a_scan_every_ten_seconds_is_counted_but_its_data_were_not_fresh()
+    {
+        var r = Read(t => t % 10 == 0);
+        Assert.InRange(r.InAh, MadeCharge.InAh - 0.1, MadeCharge.InAh + 0.1);
+        Assert.Empty(r.Gaps);
+        Assert.Equal((10.0, 10.0), (r.LongestSilenceS, r.FirstStepS));
+        Assert.Contains("a channel silent for 5 s", Account(r).Stops);
+    }
+
+    [Fact]
     public void The_course_is_small_and_keeps_every_peak()
     {
         var r = Read(change: (t, b) =>

@@ -8,6 +8,7 @@ namespace CellWatch.Benchmarks.Service;
 /// Figures of the running service: <c>service wire [seconds] [--page]</c> feeds 216 cells and 72 temperatures at 10 Hz through
 /// pseudo-terminals and takes the time from the last byte of a round to its MQTT message; <c>service demo [seconds] [--page]</c>
 /// runs the demo. Both give processor time, resident memory and bytes written. <c>--page</c> keeps one page open in Chromium.
+/// <c>service pages</c> measures the pages themselves, see <see cref="PagesFigures"/>.
 /// </summary>
 public static class ServiceFigures
 {
@@ -16,9 +17,10 @@ public static class ServiceFigures
     /// <summary>Runs it and prints the figures.</summary>
     public static async Task<int> RunAsync(string[] args)
     {
+        if (args is ["pages", .. var pages]) return await PagesFigures.RunAsync(pages);
         if (args is not [("wire" or "demo") and var kind, .. var rest])
         {
-            Console.Error.WriteLine("Use: service wire|demo [seconds] [--page]");
+            Console.Error.WriteLine($"Use: service wire|demo [seconds] [--page], or {PagesFigures.Usage}");
             return 2;
         }
 
@@ -26,7 +28,7 @@ public static class ServiceFigures
         var folder = Directory.CreateTempSubdirectory("cellwatch-figures-").FullName;
         try
         {
-            await using var wire = kind == "wire" ? WireLoad.Start(folder) : null;
+            await using var wire = kind == "wire" ? WireLoad.Start(folder, new FastPattern()) : null;
             var port = wire?.WebPort ?? FreePort.Next();
             var arguments = wire is null
                 ? new[] { "demo", "--port", port.ToString(CultureInfo.InvariantCulture), "--data", folder }
@@ -53,7 +55,7 @@ public static class ServiceFigures
     }
 
     /// <summary>The built host beside this program's own build.</summary>
-    private static string Service
+    internal static string Service
     {
         get
         {
@@ -77,7 +79,7 @@ public static class ServiceFigures
     private static Process Chromium(int port, string folder) => Start(
         "chromium", "--headless=new", "--no-sandbox", "--disable-gpu", "--remote-debugging-port=0", $"--user-data-dir={Path.Combine(folder, "browser")}", $"http://localhost:{port}/whole-pack");
 
-    private static async Task FirstPageAsync(HttpClient http)
+    internal static async Task FirstPageAsync(HttpClient http)
     {
         while (true)
         {

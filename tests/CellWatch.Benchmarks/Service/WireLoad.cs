@@ -8,31 +8,29 @@ using MQTTnet;
 namespace CellWatch.Benchmarks.Service;
 
 /// <summary>
-/// Three boards of six modules of 12S1P, 4 temperatures each, as plain lines at 10 Hz through pseudo-terminals of socat, every value
-/// new in every round; and a client of the service's broker that takes the time each round needs to come out.
+/// Three boards of six modules, 4 temperatures each, as plain lines through pseudo-terminals of socat, every value new in every round;
+/// and a client of the service's broker that takes the time each round needs to come out.
 /// </summary>
 internal sealed class WireLoad : IAsyncDisposable
 {
-    private const int Boards = 3;
-    private const int ModulesPerBoard = 6;
-    private const int Cells = 12;
-    private const int Temperatures = 4;
-    private const int Rounds = 5000; // Cell 1 of each module carries the round in 0.1 mV: known again after 500 s only.
-
+    private readonly WirePattern _pattern;
     private readonly CancellationTokenSource _stop = new();
-    private readonly long[] _sentAt = new long[Rounds];
+    private readonly long[] _sentAt;
+    private readonly List<long> _sentUnixMs = [];
     private readonly List<double> _latencyMs = [];
     private readonly List<Process> _terminals = [];
     private readonly int _mqttPort;
     private IMqttClient? _client;
     private Task _writing = Task.CompletedTask;
 
-    private WireLoad(string folder)
+    private WireLoad(string folder, WirePattern pattern)
     {
+        _pattern = pattern;
+        _sentAt = new long[pattern.Rounds];
         WebPort = FreePort.Next();
         _mqttPort = FreePort.Next();
         SiteFile = Path.Combine(folder, "site.json");
-        File.WriteAllText(SiteFile, Site(folder));
+        File.WriteAllText(SiteFile, pattern.Site(folder, _mqttPort, WebPort));
     }
 
     public int WebPort { get; }
@@ -40,14 +38,29 @@ internal sealed class WireLoad : IAsyncDisposable
     public string SiteFile { get; }
 
     /// <summary>Makes the terminals and begins to write.</summary>
-    public static WireLoad Start(string folder)
+    public static WireLoad Start(string folder, WirePattern pattern)
     {
-        var load = new WireLoad(folder);
-        for (var board = 0; board < Boards; board++)
+        var load = new WireLoad(folder, pattern);
+        for (var board = 0; board < WirePattern.Boards; board++)
             load._terminals.Add(ServiceFigures.Start("socat", $"pty,raw,echo=0,link={folder}/service{board}", $"pty,raw,echo=0,link={folder}/board{board}"));
-        while (!Enumerable.Range(0, Boards).All(b => File.Exists($"{folder}/service{b}") && File.Exists($"{folder}/board{b}"))) Thread.Sleep(20);
+        while (!Enumerable.Range(0, WirePattern.Boards).All(b => File.Exists($"{folder}/service{b}") && File.Exists($"{folder}/board{b}"))) Thread.Sleep(20);
         load._writing = Task.Run(() => load.WriteAsync(folder));
         return load;
+    }
+
+    /// <summary>When the last byte of the newest round that looks so had left before an instant; ms since 1970 on this machine's clock, null for never.</summary>
+    /// <param name="round">The round as it is known again.</param>
+    /// <param name="beforeUnixMs">The instant.</param>
+    public long? SentUnixMs(int round, long beforeUnixMs)
+    {
+        lock (_sentUnixMs)
+        {
+            var next = _sentUnixMs.BinarySearch(beforeUnixMs);
+            var last = next >= 0 ? next : ~next - 1;
+            for (var k = last; k >= 0 && k > last - _pattern.Rounds; k--)
+                if (k % _pattern.Rounds == round) return _sentUnixMs[k];
+            return null;
+        }
     }
 
     /// <summary>Begins to take times.</summary>
@@ -100,15 +113,16 @@ internal sealed class WireLoad : IAsyncDisposable
     private async Task WriteAsync(string folder)
     {
         var random = new Random(1);
-        var boards = Enumerable.Range(0, Boards).Select(b => new FileStream($"{folder}/board{b}", FileMode.Open, FileAccess.Write, FileShare.ReadWrite, 0)).ToList();
-        using var timer = new PeriodicTimer(TimeSpan.FromMilliseconds(100));
+        var boards = Enumerable.Range(0, WirePattern.Boards).Select(b => new FileStream($"{folder}/board{b}", FileMode.Open, FileAccess.Write, FileShare.ReadWrite, 0)).ToList();
+        using var timer = new PeriodicTimer(TimeSpan.FromSeconds(1 / _pattern.Hz));
         try
         {
-            for (var round = 0; await timer.WaitForNextTickAsync(_stop.Token); round = (round + 1) % Rounds)
+            for (var round = 0L; await timer.WaitForNextTickAsync(_stop.Token); round++)
             {
-                var lines = boards.Select(_ => Encoding.ASCII.GetBytes(Line(round, random))).ToList();
+                var lines = Enumerable.Range(0, boards.Count).Select(b => Encoding.ASCII.GetBytes(_pattern.Line(b, round, random))).ToList();
                 for (var b = 0; b < boards.Count; b++) await boards[b].WriteAsync(lines[b]);
-                Volatile.Write(ref _sentAt[round], Stopwatch.GetTimestamp());
+                Volatile.Write(ref _sentAt[round % _pattern.Rounds], Stopwatch.GetTimestamp());
+                lock (_sentUnixMs) _sentUnixMs.Add(DateTimeOffset.UtcNow.ToUnixTimeMilliseconds());
             }
         }
         catch (OperationCanceledException)
@@ -118,39 +132,4 @@ internal sealed class WireLoad : IAsyncDisposable
 
         foreach (var board in boards) await board.DisposeAsync();
     }
-
-    private static string Line(int round, Random random)
-    {
-        var fields = new List<string>();
-        for (var module = 0; module < ModulesPerBoard; module++)
-        {
-            fields.Add((35_000 + round).ToString(CultureInfo.InvariantCulture));
-            for (var cell = 1; cell < Cells; cell++) fields.Add(random.Next(36_950, 37_050).ToString(CultureInfo.InvariantCulture));
-            for (var t = 0; t < Temperatures; t++) fields.Add((20 + (random.Next(100) / 100.0)).ToString("F2", CultureInfo.InvariantCulture));
-        }
-
-        return string.Join(',', fields) + "\r\n";
-    }
-
-    private string Site(string folder)
-    {
-        string Module(int m) => $$"""{ "id": "{{Id(m)}}", "topology": "12S1P", "temperatures": 4 }""";
-        string Runs() => string.Join(", ", Enumerable.Range(0, ModulesPerBoard).SelectMany(m => new[]
-        {
-            $$"""{ "position": {{(m * (Cells + Temperatures)) + 1}}, "quantity": "cells", "module": {{m + 1}}, "count": {{Cells}}, "scale": 0.0001 }""",
-            $$"""{ "position": {{(m * (Cells + Temperatures)) + Cells + 1}}, "quantity": "temperatures", "module": {{m + 1}}, "count": {{Temperatures}} }""",
-        }));
-        string Board(int b) => $$"""
-            { "name": "board{{b}}", "wire": "plainLines", "port": "{{folder}}/service{{b}}",
-              "modules": [{{string.Join(", ", Enumerable.Range(b * ModulesPerBoard, ModulesPerBoard).Select(m => $"\"{Id(m)}\""))}}], "plainLines": { "runs": [ {{Runs()}} ] } }
-            """;
-        return $$"""
-            { "site": "figures", "cellType": "nmc-4.20", "snapshotHz": 10,
-              "modules": [ {{string.Join(", ", Enumerable.Range(0, Boards * ModulesPerBoard).Select(Module))}} ],
-              "frontEnds": [ {{string.Join(", ", Enumerable.Range(0, Boards).Select(Board))}} ],
-              "mqtt": { "port": {{_mqttPort}} }, "web": { "port": {{WebPort}} } }
-            """;
-    }
-
-    private static string Id(int module) => string.Create(CultureInfo.InvariantCulture, $"B{module + 1:00}");
 }

@@ -65,14 +65,15 @@ internal sealed class PageProbe : IAsyncDisposable
               };
             },
           });
-          if (location.pathname === '/charging')
-            addEventListener('DOMContentLoaded', () => new MutationObserver(look).observe(document.body, { childList: true, characterData: true, subtree: true }));
           let silent = false;
-          new MutationObserver(() => {
-            const now = document.documentElement.classList.contains('no-word');
-            if (now && !silent) kept.silences++;
-            silent = now;
-          }).observe(document.documentElement, { attributes: true });
+          addEventListener('DOMContentLoaded', () => {
+            if (location.pathname === '/charging') new MutationObserver(look).observe(document.body, { childList: true, characterData: true, subtree: true });
+            new MutationObserver(() => {
+              const now = document.documentElement.classList.contains('no-word');
+              if (now && !silent) kept.silences++;
+              silent = now;
+            }).observe(document.documentElement, { attributes: true });
+          });
           kept.take = () => {
             const taken = { seen: kept.seen, drawMs: kept.drawMs, silences: kept.silences };
             kept.seen = [];

@@ -66,7 +66,7 @@ public static class Say
 
     /// <summary>A time of day in the given zone: <c>13:58:02</c>.</summary>
     public static string Clock(long wallUnixMs, TimeZoneInfo zone) =>
-        TimeZoneInfo.ConvertTime(DateTimeOffset.FromUnixTimeMilliseconds(wallUnixMs), zone).ToString("HH:mm:ss", CultureInfo.InvariantCulture);
+        Wording.SiteClock.OfDay(wallUnixMs, zone);
 
     /// <summary>A day in the given zone: <c>2026-03-12</c>.</summary>
     public static string Day(long wallUnixMs, TimeZoneInfo zone) =>

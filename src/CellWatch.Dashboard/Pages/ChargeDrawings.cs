@@ -1,5 +1,7 @@
+using CellWatch.Core.History;
 using CellWatch.Core.Live;
 using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Strips;
 using CellWatch.Dashboard.Texts;
 
 namespace CellWatch.Dashboard.Pages;
@@ -32,7 +34,7 @@ public static class ChargeDrawings
             from,
             to,
             now,
-            zoneMin = picture.Options.TimeZone.GetUtcOffset(DateTimeOffset.FromUnixTimeMilliseconds(now)).TotalMinutes,
+            zones = TimeTicks.Zones(new TimeRange(from, to), picture.Options.TimeZone),
             plateau = plateauA,
             current = state.Summary.PackCurrentA ?? plateauA,
             end = charge.TerminationA,

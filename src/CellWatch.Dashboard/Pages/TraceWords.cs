@@ -60,14 +60,19 @@ public static class TraceWords
     public static long? Instant(string typed, TimeRange range, TimeZoneInfo zone)
     {
         if (string.IsNullOrWhiteSpace(typed)) return range.ToUnixMs - 1;
-        if (!TimeOnly.TryParseExact(typed.Trim(), ["HH:mm", "H:mm", "HH:mm:ss", "H:mm:ss"], CultureInfo.InvariantCulture, DateTimeStyles.None, out var time)) return null;
+        var (clock, named) = typed.IndexOf("UTC", StringComparison.OrdinalIgnoreCase) is >= 0 and var cut ? (typed[..cut], typed[cut..].Trim().Replace('-', '\u2212')) : (typed, "");
+        if (!TimeOnly.TryParseExact(clock.Trim(), ["HH:mm", "H:mm", "HH:mm:ss", "H:mm:ss"], CultureInfo.InvariantCulture, DateTimeStyles.None, out var time)) return null;
         // The last of that hour in the range: a range may hold several days.
         for (var day = Figures.At(range.ToUnixMs, zone).Date; day >= Figures.At(range.FromUnixMs, zone).Date; day = day.AddDays(-1))
         {
             var local = day + time.ToTimeSpan();
             if (zone.IsInvalidTime(local)) continue;
-            var at = new DateTimeOffset(local, zone.GetUtcOffset(local)).ToUnixTimeMilliseconds();
-            if (Holds(range, at)) return at;
+            // The hour that comes twice: the later one, unless only the earlier lies in the range or its zone was typed.
+            foreach (var offset in zone.IsAmbiguousTime(local) ? zone.GetAmbiguousTimeOffsets(local).Order().ToArray() : [zone.GetUtcOffset(local)])
+            {
+                var at = new DateTimeOffset(local, offset).ToUnixTimeMilliseconds();
+                if (Holds(range, at) && (named.Length == 0 || named.Equals(Core.Wording.SiteClock.NameOf(offset), StringComparison.OrdinalIgnoreCase))) return at;
+            }
         }
 
         return null;

@@ -10,8 +10,8 @@ namespace CellWatch.Dashboard.Strips;
 public readonly record struct TimeTick(long UnixMs, string Label);
 
 /// <summary>
-/// Long marks of a time axis at round times of the site's own clock. On the night the clocks are set, the hour that comes twice has two marks
-/// and the one that is skipped has none, because each mark is an instant.
+/// Long marks of a time axis at round times of the site's own clock. On the night the clocks are set, the hour that comes twice has two marks,
+/// which say their zone, and the one that is skipped has none, because each mark is an instant.
 /// </summary>
 public static class TimeTicks
 {
@@ -29,17 +29,23 @@ public static class TimeTicks
             var local = Figures.At(at, zone);
             if (local.Ticks / TimeSpan.TicksPerMillisecond % stepMs != 0) continue;
             ticks.Add(new TimeTick(at, local.TimeOfDay == TimeSpan.Zero && stepMs >= 900_000 ? local.ToString("d MMM", CultureInfo.InvariantCulture)
-                : local.ToString(stepMs < 60_000 ? "HH:mm:ss" : "HH:mm", CultureInfo.InvariantCulture)));
+                : stepMs < 60_000 ? Figures.Clock(at, zone) : Figures.ClockMinute(at, zone)));
         }
 
         return ticks;
     }
 
-    /// <summary>Offsets of the site's clock in minutes, each from the instant it begins, so that a cursor reads the right hour on the night the clocks are set.</summary>
+    /// <summary>
+    /// Offsets of the site's clock in minutes, each from the instant it begins, so that the scripts read the right hour on the night the clocks are
+    /// set. They begin three hours before the range, so that the second of two like hours is known for what it is.
+    /// </summary>
     public static IReadOnlyList<long[]> Zones(TimeRange range, TimeZoneInfo zone)
     {
+        const long QuarterMs = 900_000;
+        const long AroundMs = 12 * QuarterMs;
         var zones = new List<long[]>();
-        for (var at = range.FromUnixMs; at < range.ToUnixMs; at += 900_000)
+        // Clocks are set at full quarters of an hour everywhere.
+        for (var at = (range.FromUnixMs - AroundMs) / QuarterMs * QuarterMs; at < range.ToUnixMs + AroundMs; at += QuarterMs)
         {
             var minutes = (long)Figures.At(at, zone).Offset.TotalMinutes;
             if (zones.Count == 0 || zones[^1][1] != minutes) zones.Add([at, minutes]);

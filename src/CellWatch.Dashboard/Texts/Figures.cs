@@ -1,4 +1,5 @@
 using System.Globalization;
+using SiteClock = CellWatch.Core.Wording.SiteClock;
 
 namespace CellWatch.Dashboard.Texts;
 
@@ -69,27 +70,20 @@ public static class Figures
         return string.Create(CultureInfo.InvariantCulture, $"{left / 60}:{left % 60:00}");
     }
 
-    /// <summary>Time of day in a zone: <c>14:31:08</c>.</summary>
-    public static string Clock(long unixMs, TimeZoneInfo zone) => At(unixMs, zone).ToString("HH:mm:ss", CultureInfo.InvariantCulture);
+    /// <summary>Time of day in a zone: <c>14:31:08</c>; in the hour that comes twice with its zone.</summary>
+    public static string Clock(long unixMs, TimeZoneInfo zone) => SiteClock.OfDay(unixMs, zone);
 
     /// <summary>Time of day without seconds: <c>14:31</c>.</summary>
-    public static string ClockMinute(long unixMs, TimeZoneInfo zone) => At(unixMs, zone).ToString("HH:mm", CultureInfo.InvariantCulture);
+    public static string ClockMinute(long unixMs, TimeZoneInfo zone) => SiteClock.OfDay(unixMs, zone, "HH:mm");
 
     /// <summary>ISO date in a zone.</summary>
     public static string Date(long unixMs, TimeZoneInfo zone) => At(unixMs, zone).ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
 
     /// <summary>The zone as written after a time: <c>UTC</c> or <c>UTC+2</c>.</summary>
-    public static string ZoneName(long unixMs, TimeZoneInfo zone)
-    {
-        var offset = At(unixMs, zone).Offset;
-        if (offset == TimeSpan.Zero) return "UTC";
-        var text = (offset < TimeSpan.Zero ? "\u2212" : "+") + Math.Abs(offset.Hours).ToString(CultureInfo.InvariantCulture);
-        if (offset.Minutes != 0) text += ":" + Math.Abs(offset.Minutes).ToString("00", CultureInfo.InvariantCulture);
-        return "UTC" + text;
-    }
+    public static string ZoneName(long unixMs, TimeZoneInfo zone) => SiteClock.ZoneName(unixMs, zone);
 
     /// <summary>A local time with its offset.</summary>
-    public static DateTimeOffset At(long unixMs, TimeZoneInfo zone) => TimeZoneInfo.ConvertTime(DateTimeOffset.FromUnixTimeMilliseconds(unixMs), zone);
+    public static DateTimeOffset At(long unixMs, TimeZoneInfo zone) => SiteClock.At(unixMs, zone);
 
     /// <summary>For how long there is room for the record.</summary>
     public static string DaysLeft(double? days) => days switch

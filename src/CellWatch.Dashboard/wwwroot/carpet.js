@@ -1,5 +1,6 @@
 // Cells against time on a canvas of ours: one byte a cell and bucket (see Carpet in the program), in order of the pack, on the time axis of the strips.
-import { add, half, line, words, hatch, signed, isPhone, onResize, clock, timeCursor } from './drawing.js';
+import { add, half, labels, line, words, hatch, signed, isPhone, onResize, timeCursor } from './drawing.js';
+import { clock } from './clock.js';
 
 // Cividis, five stops; the colours between are straight lines between them.
 const stops = [[0x00, 0x22, 0x4E], [0x42, 0x4E, 0x6C], [0x7D, 0x7C, 0x78], [0xBB, 0xAD, 0x6D], [0xFE, 0xE8, 0x38]];
@@ -87,11 +88,12 @@ function paint(host) {
     if (centre - labelled >= 15) { words(d.over, L - 10, Math.min(H, Math.max(11, centre)), m.id, { anchor: 'end' }); labelled = centre; }
     at += m.cells;
   }
+  const write = labels(d.over, H + 22);
   for (const tick of d.ticks) {
     const x = half(d.x(tick.t));
     if (x < L || x > R) continue;
     line(d.over, x, H, x, H + 8, 'ink');
-    if (x > L + 14 && x < R - 14) words(d.over, x, H + 22, tick.l, { anchor: 'middle' });
+    if (x > L + 14 && x < R - 14) write(x, tick.l);
   }
   if (phone) scale(d.over, d, L, H + 34, R - L, 12, true);
   else scale(d.over, d, R + 10, 8, 12, Math.max(60, H - 16), false);
@@ -109,7 +111,7 @@ function point(d) {
   const bucket = Math.min(d.buckets - 1, Math.floor((d.at - d.from) / (d.to - d.from) * d.buckets)), byte = d.bytes[d.row * d.buckets + bucket], level = byte & most;
   const mv = (level - middle) / (middle - 1) * d.reach, beyond = level === 1 || level === most;
   const says = !level ? byte & doubt ? 'no value that was believed' : 'nothing recorded' : `about ${signed(mv, d.reach > 25 ? 0 : 1)}\u202fmV${beyond && d.cut ? ' or beyond' : ''}${byte & doubt ? ', not every scan was believed' : ''}`;
-  if (d.say) d.say.textContent = `${clock(d, d.at, true)}: ${d.rows[d.row]} ${says}`;
+  if (d.say) d.say.textContent = `${clock(d.zones, d.at, 0, d.to - d.from < 120_000 ? 23 : 19)}: ${d.rows[d.row]} ${says}`;
 }
 
 function hands(host) {

@@ -1,7 +1,8 @@
 // The small drawings beside the spread rule. Each takes plain figures and draws itself anew; none of them remembers anything.
-import { add, sheet, half, line, words, plate, hatch, wordsInHatch, signed, mark, onResize, isPhone, state } from './drawing.js';
+import { add, sheet, half, labels, line, words, plate, hatch, wordsInHatch, signed, mark, onResize, isPhone, state } from './drawing.js';
 import { spoken } from './texts.js';
 import { beforeAfter, bleeds } from './night.js';
+import { clock, offsetAt } from './clock.js';
 
 const minute = 60_000;
 const path = (parent, points, colour = 'trace', width = 1.5, more = {}) => points.length < 2 ? null
@@ -20,7 +21,7 @@ function stretches(points, gapMs) {
 }
 
 const pairs = flat => { const out = []; for (let i = 0; i < flat.length; i += 2) out.push({ t: flat[i], v: flat[i + 1] ?? NaN }); return out; };
-const time = (t, offsetMin) => new Date(t + offsetMin * minute).toISOString().slice(11, 16);
+const time = (t, zones) => clock(zones, t);
 
 // Time foot: spread of the last 30 minutes, gaps hatched, a mark for each alarm.
 function spark(host, d, label) {
@@ -65,11 +66,12 @@ function taper(host, d, label) {
     if (yy > T + 3 && yy < B - 3) line(s, L, yy, R, yy, 'hair');
   }
   const span = (d.to - d.from) / minute, stepMin = [1, 2, 5, 10, 15, 30, 60, 120].find(m => span / m <= (phone ? 5 : 8)) ?? 240;
+  const write = labels(s, B + 24);
   for (let t = Math.ceil(d.from / minute) * minute; t <= d.to; t += minute) {
-    const m = Math.round((t + d.zoneMin * minute) / minute), major = m % stepMin === 0;
+    const m = Math.round(t / minute) + offsetAt(d.zones, t), major = m % stepMin === 0;
     if (!major && span > 120) continue;
     line(s, half(x(t)), B, half(x(t)), B + (major ? 9 : 4), major ? 'ink' : 'edge');
-    if (major && x(t) > L + 12 && x(t) < R - 12) words(s, x(t), B + 24, time(t, d.zoneMin), { anchor: 'middle' });
+    if (major && x(t) > L + 12 && x(t) < R - 12) write(x(t), time(t, d.zones));
   }
   const fall = (from, tau) => { const out = []; for (let k = 0; k <= 60; k++) { const t = from + (d.to - from) * k / 60, a = d.plateau * Math.exp(-(t - from) / 1000 / tau); if (a < low) break; out.push([x(t), y(clip(a))]); } return out; };
   if (d.fallFrom && d.tau) {
@@ -103,7 +105,7 @@ function taper(host, d, label) {
     line(s, xa, ye, xb, ye, 'ink', 2);
     for (const v of [xa, xb]) line(s, half(v), ye - 5, half(v), ye + 5, 'ink');
     add(s, 'circle', { cx: x(d.endAt), cy: ye, r: 4, fill: 'var(--plate)', stroke: 'var(--ink)', 'stroke-width': 2 });
-    const early = time(d.endFrom, d.zoneMin), late = time(d.endTo, d.zoneMin), best = spoken('end {0}', time(d.endAt, d.zoneMin));
+    const early = time(d.endFrom, d.zones), late = time(d.endTo, d.zones), best = spoken('end {0}', time(d.endAt, d.zones));
     let at = xa - 7;
     if (!phone && early !== late) { words(s, at, ye + 5, early, { anchor: 'end', halo: true }); at -= 46; }
     if (at - 70 > xn + 2) words(s, at, ye + 5, best, { anchor: 'end', bold: true, colour: 'ink', halo: true });

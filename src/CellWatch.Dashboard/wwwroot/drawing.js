@@ -30,6 +30,16 @@ export function words(parent, x, y, content, { anchor = 'start', size = 14, bold
   return add(parent, 'text', { x, y, 'text-anchor': anchor, style }, content);
 }
 
+// Labels along an axis, from left to right: one that would run into the one before is left out; its mark stays.
+export function labels(parent, y) {
+  let free = -Infinity;
+  return (x, content) => {
+    const label = words(parent, x, y, content, { anchor: 'middle' }), box = label.getBBox();
+    if (box.x < free) label.remove();
+    else free = box.x + box.width + 6;
+  };
+}
+
 export const plate = (parent, x, y, width, height) =>
   add(parent, 'rect', { x: x - .5, y: y - .5, width: width + 1, height: height + 1, fill: 'var(--plate)', stroke: 'var(--edge)' });
 
@@ -112,14 +122,6 @@ export function onResize(host, redraw) {
   });
   observer.observe(host);
   return observer;
-}
-
-// An instant as the pack's clock showed it; zones say from when on which offset held.
-export function clock(frame, t, withDay) {
-  let offset = 0;
-  for (const [from, minutes] of frame.zones) if (t >= from) offset = minutes;
-  const text = new Date(t + offset * 60_000).toISOString();
-  return (withDay ? text.slice(0, 10) + ' ' : '') + text.slice(11, frame.to - frame.from < 120_000 ? 23 : 19);
 }
 
 // One cursor over all drawings of a time axis: what one points at, the others show.

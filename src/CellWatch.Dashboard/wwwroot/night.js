@@ -1,5 +1,5 @@
 // Drawings of a night: two rulers on one scale, and bleed as ink or nothing.
-import { add, sheet, half, line, words, plate, hatch, signed, mark, dimension, isPhone } from './drawing.js';
+import { add, sheet, half, labels, line, words, plate, hatch, signed, mark, dimension, isPhone } from './drawing.js';
 import { spoken } from './texts.js';
 
 const reaches = [.2, .4, 1, 2, 3, 4, 6, 10, 20];
@@ -90,11 +90,12 @@ export function beforeAfter(host, d, label) {
 }
 
 const axis = (s, d, x, y, L, R) => {
+  const write = labels(s, y + 22);
   for (const t of d.ticks) {
     const at = half(x(t.t));
     if (at < L || at > R) continue;
     line(s, at, y, at, y + 8, 'ink');
-    words(s, Math.max(L + 16, Math.min(R - 16, at)), y + 22, t.l, { anchor: 'middle' });
+    write(Math.max(L + 16, Math.min(R - 16, at)), t.l);
   }
 };
 

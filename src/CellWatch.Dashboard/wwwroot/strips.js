@@ -1,6 +1,7 @@
 // Strips over one time axis. The chart library draws scales, bands and lines; hatches, marks, cursor and what the hand does are ours.
-import { add, hatch, line, mark, words, half, signed, isPhone, onResize, clock, timeCursor } from './drawing.js';
+import { add, hatch, labels, line, mark, words, half, signed, isPhone, onResize, timeCursor } from './drawing.js';
 import { spoken } from './texts.js';
+import { clock } from './clock.js';
 
 let library;
 const load = source => library ??= new Promise((done, failed) => {
@@ -92,12 +93,13 @@ function overlay(d, place, svg) {
   svg.textContent = '';
   const { L, R, boxes, bottom } = place, x = d.x;
   d.strips.forEach((s, i) => words(svg, L, boxes[i].top - 6, s.title, { bold: false }));
+  const write = labels(svg, bottom + 22);
   for (const tick of d.frame.ticks) {
     const at = half(x(tick.t));
     if (at < L || at > R) continue;
     for (const b of boxes) line(svg, at, b.top, at, b.top + b.h, 'hair');
     line(svg, at, bottom, at, bottom + 8, 'ink');
-    if (at > L + 14 && at < R - 14) words(svg, at, bottom + 22, tick.l, { anchor: 'middle' });
+    if (at > L + 14 && at < R - 14) write(at, tick.l);
   }
   for (const [a, b] of d.frame.gaps) {
     const from = Math.max(L, x(a)), wide = Math.max(2, Math.min(R, x(b)) - from);
@@ -154,7 +156,7 @@ function cursor(d) {
     const f = v => s.signed ? signed(v, s.decimals) : v.toFixed(s.decimals);
     parts.push(q.band ? spoken('{0} {1} to {2}\u202f{3}', q.name, f(q.least[k]), f(q.greatest[k]), unit) : `${q.name} ${f(q.mean[k])}\u202f${unit}`);
   }));
-  say.textContent = `${clock(d.frame, d.at, true)}: ${parts.join(', ')}`;
+  say.textContent = `${clock(d.frame.zones, d.at, 0, d.frame.to - d.frame.from < 120_000 ? 23 : 19)}: ${parts.join(', ')}`;
 }
 
 const zoom = (d, from, to) => d.ref.invokeMethodAsync('ZoomAsync', Math.round(from), Math.round(to)).catch(() => {});

@@ -134,14 +134,25 @@ public sealed class TraceTests
     }
 
     [Fact]
-    public void On_the_night_the_clocks_go_back_the_hour_that_comes_twice_has_two_marks()
+    public void On_the_night_the_clocks_go_back_the_hour_that_comes_twice_has_two_marks_that_say_their_zone()
     {
         // Central European time: 25 October 2026, 03:00 becomes 02:00 (the rule of Directive 2000/84/EC: last Sunday in October, 01:00 UTC).
         var zone = TimeZoneInfo.FindSystemTimeZoneById("Europe/Berlin");
         var from = new DateTimeOffset(2026, 10, 24, 22, 0, 0, TimeSpan.Zero).ToUnixTimeMilliseconds();
         var ticks = TimeTicks.Of(new TimeRange(from, from + 5 * 3_600_000 + 1), zone, 8);
-        Assert.Equal(["25 Oct", "01:00", "02:00", "02:00", "03:00", "04:00"], ticks.Select(t => t.Label));
+        Assert.Equal(["25 Oct", "01:00", "02:00 UTC+2", "02:00 UTC+1", "03:00", "04:00"], ticks.Select(t => t.Label));
         Assert.All(ticks.Zip(ticks.Skip(1)), pair => Assert.Equal(3_600_000, pair.Second.UnixMs - pair.First.UnixMs));
+    }
+
+    [Fact]
+    public void On_the_night_an_hour_is_missing_no_mark_stands_in_it_and_the_others_keep_their_distance()
+    {
+        var zone = TimeZoneInfo.FindSystemTimeZoneById("Europe/Berlin");
+        var from = new DateTimeOffset(2026, 3, 28, 23, 0, 0, TimeSpan.Zero).ToUnixTimeMilliseconds();
+        var ticks = TimeTicks.Of(new TimeRange(from, from + 4 * 3_600_000 + 1), zone, 8);
+        Assert.Equal(["29 Mar", "01:00", "03:00", "04:00", "05:00"], ticks.Select(t => t.Label).Where(l => !l.EndsWith(":30", StringComparison.Ordinal)));
+        Assert.DoesNotContain(ticks, t => t.Label.StartsWith("02:", StringComparison.Ordinal));
+        Assert.All(ticks.Zip(ticks.Skip(1)), pair => Assert.Equal(ticks[1].UnixMs - ticks[0].UnixMs, pair.Second.UnixMs - pair.First.UnixMs));
     }
 
     private static IEnumerable<long> Seconds(int from, int to) => Enumerable.Range(from, to - from).Select(s => T0 + 1000L * s);

@@ -82,11 +82,11 @@ public sealed class SerialDevicePort : IBytePort
     private static bool IsThere(string path) => OperatingSystem.IsWindows() || File.Exists(path);
 
     /// <summary>Closes on a task nobody waits for: closing a dead port can hang until the program ends.</summary>
-    private static void Discard(SerialPort port) => _ = Task.Run(() =>
+    internal static void Discard(SerialPort? port) => _ = Task.Run(() =>
     {
         try
         {
-            port.Dispose();
+            port?.Dispose();
         }
         catch (Exception e) when (e is IOException or InvalidOperationException or UnauthorizedAccessException)
         {

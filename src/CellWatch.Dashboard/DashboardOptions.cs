@@ -1,5 +1,6 @@
 using System.Reflection;
 using CellWatch.Core.Bench;
+using CellWatch.Core.Inputs;
 
 namespace CellWatch.Dashboard;
 
@@ -20,6 +21,9 @@ public sealed class DashboardOptions
 
     /// <summary>The hand cut-off by the name the site gives it: <c>red button on the station</c>.</summary>
     public string HandCutOffName { get; set; } = T("hand cut-off");
+
+    /// <summary>Keys a foot pedal sends, where a browser has no other set on Settings.</summary>
+    public PedalKeys Pedal { get; set; } = PedalKeys.None;
 
     /// <summary>How many times as fast as real time the pack's clock runs; 1 with real instruments.</summary>
     public double TimeFactor { get; set; } = 1;

@@ -102,6 +102,7 @@ public static partial class FigureList
     private static FigureNote[] Instruments =>
     [
         Of("instruments", "link", T("Age, frames/s, bad/min, lost"), T("Age of the newest frame; frames that came; frames thrown away with a reason (checksum, length, meaning); frames the board counted and we never saw."), T("Lost: not counted where the wire carries no count."), "Range and impossible step"),
+        Of("instruments", "switches", T("Switches"), T("Switches wired to this machine for I am here and Seen. A press is the change open, closed, open, and counts when the switch is let go; one that is held for more than 5 s, flutters or cannot be read counts for nothing and is said here."), T("No safety device: a hand cut-off must act without this program.")),
         Of("instruments", "channel-map", T("Channel map"), T("One mark a cell: a plain tick is proven and seen, a dotted one not proven, a square with ? doubtful, a hatched square not seen."), "", "Exchanged harnesses", "Stuck channel, repeated frame, copy of a neighbour"),
         Of("settings", "limits", T("Limits and ranges"), T("Starting values of the cell type, and what a setting may be at all. The cell maker's data sheet overrides every limit."), ""),
     ];

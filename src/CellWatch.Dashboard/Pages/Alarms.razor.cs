@@ -8,6 +8,7 @@ using CellWatch.Dashboard.Strips;
 using CellWatch.Dashboard.Texts;
 using Microsoft.AspNetCore.Components;
 using MudBlazor;
+using SiteClock = CellWatch.Core.Wording.SiteClock;
 
 namespace CellWatch.Dashboard.Pages;
 
@@ -25,12 +26,6 @@ public sealed partial class Alarms
 
     /// <inheritdoc/>
     public void Dispose() => Keys.Pressed -= KeyAsync;
-
-    private static AlarmView? First(PackState state) => AlarmCount.Standing(state)
-        .OrderByDescending(a => a.IsActive)
-        .ThenByDescending(a => a.Priority)
-        .ThenBy(a => a.State is AlarmState.Unacknowledged ? 0 : 1)
-        .FirstOrDefault(a => a.Priority > AlarmPriority.Low || a.State != AlarmState.Acknowledged);
 
     private static List<AlarmView> Rest(PackState state, AlarmView? first) =>
         [.. state.Alarms.Where(a => a.GroupedUnder.Length == 0 && a.Id != first?.Id && a.State != AlarmState.Suppressed)];
@@ -75,20 +70,19 @@ public sealed partial class Alarms
 
     private object Day(PackState state)
     {
-        var now = Figures.At(state.Snapshot.Time.WallUnixMs, Picture.Options.TimeZone);
-        var midnight = new DateTimeOffset(now.Date, now.Offset).ToUnixTimeMilliseconds();
+        var (now, zone) = (state.Snapshot.Time.WallUnixMs, Picture.Options.TimeZone);
+        double Hour(long unixMs) => Figures.At(unixMs, zone).TimeOfDay.TotalHours;
         return new
         {
-            now = now.TimeOfDay.TotalHours,
+            now = Hour(now),
             nowWords = T($"now {Picture.Minute(state.Snapshot.Time.WallUnixMs)}"),
-            marks = Recent.Alarms(midnight).TakeLast(60).Select(a => new { h = (a.UnixMs - midnight) / 3_600_000.0, state = (int)a.State }).ToArray(),
+            marks = Recent.Alarms(SiteClock.Midnight(now, zone)).TakeLast(60).Select(a => new { h = Hour(a.UnixMs), state = (int)a.State }).ToArray(),
         };
     }
 
     private string DayLabel(PackState state)
     {
-        var now = Figures.At(state.Snapshot.Time.WallUnixMs, Picture.Options.TimeZone);
-        var today = Recent.Alarms(new DateTimeOffset(now.Date, now.Offset).ToUnixTimeMilliseconds());
+        var today = Recent.Alarms(SiteClock.Midnight(state.Snapshot.Time.WallUnixMs, Picture.Options.TimeZone));
         return T($"{Figures.Count(today.Count, T("alarm"), T("alarms"))} today{(today.Count > 0 ? ": " + string.Join(", ", today.TakeLast(12).Select(a => $"{Picture.Minute(a.UnixMs)} {a.Place}")) : "")}.");
     }
 
@@ -116,7 +110,7 @@ public sealed partial class Alarms
 
     private Task KeyAsync(string key)
     {
-        if (Picture.State is not { } state || First(state) is not { } first) return Task.CompletedTask;
+        if (Picture.State is not { } state || StandingAlarms.First(state) is not { } first) return Task.CompletedTask;
         return key switch
         {
             " " when first.State == AlarmState.Unacknowledged => InvokeAsync(() => SeenAsync(first)),

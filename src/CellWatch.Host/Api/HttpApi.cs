@@ -1,6 +1,7 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using CellWatch.Core.Commands;
+using CellWatch.Core.Inputs;
 using CellWatch.Core.Live;
 using CellWatch.Core.Settings;
 using CellWatch.Core.Wording;
@@ -36,6 +37,7 @@ public static partial class HttpApi
             .WithDescription("Every cell with its quality, origin and proof; figures over the pack; alarms; front ends. A value that is not good is null.");
         app.MapGet("/state/alarms", Alarms).WithName("alarms").WithSummary("Alarms that are not normal, the most urgent first");
         app.MapGet("/state/settings", (ISettingsDesk desk) => desk.Read()).WithName("settings").WithSummary("The settings: what the site file says, what runs now, what may be typed");
+        app.MapGet("/state/inputs", (IInputDesk desk) => desk.Inputs).WithName("inputs").WithSummary("Switches wired to this machine: how each is and when it was pressed last");
         app.MapGet("/health", Health).WithName("health").WithSummary("Whether scans are being taken");
 
         var commands = app.MapGroup("/commands").AddEndpointFilter(LoopbackOnly.CommandFilter)

@@ -5,6 +5,7 @@ using CellWatch.Core.Engine;
 using CellWatch.Core.Estimation.Ocv;
 using CellWatch.Core.History;
 using CellWatch.Core.Imbalance;
+using CellWatch.Core.Inputs;
 using CellWatch.Core.Live;
 using CellWatch.Core.Settings;
 using CellWatch.Core.Snapshots;
@@ -83,6 +84,9 @@ public static class ServiceHost
         services.AddSingleton<FrontEndWorker>();
         services.AddSingleton<PackLoop>();
         services.AddSingleton<IAdviceDesk>(s => new AdviceDesk(s.GetRequiredService<PackLine>(), s.GetRequiredService<PackLoop>(), plan.Engine, s.GetRequiredService<ILiveView>()));
+        services.AddSingleton(s => new InputWorker(plan.Inputs, s.GetRequiredService<ICommandDoor>(), s.GetRequiredService<ILiveView>(), hostTime, s.GetRequiredService<ILogger<InputWorker>>()));
+        services.AddSingleton<IInputDesk>(s => s.GetRequiredService<InputWorker>());
+        services.AddHostedService(s => s.GetRequiredService<InputWorker>());
         services.AddSingleton<HistoryFiller>();
         services.AddHostedService(s => s.GetRequiredService<RunKeeper>());
         services.AddHostedService(s => s.GetRequiredService<HistoryFiller>());
@@ -161,6 +165,7 @@ public static class ServiceHost
             pages.Simulated = plan.Simulated;
             pages.HasHistoryDoor = true;
             pages.TimeZone = plan.Engine.TimeZone;
+            pages.Pedal = plan.Pedal;
             pages.Night = NightOf(plan);
         });
     }

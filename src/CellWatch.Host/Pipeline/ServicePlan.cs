@@ -1,5 +1,6 @@
 using CellWatch.Core.Engine;
 using CellWatch.Core.FrontEnds;
+using CellWatch.Core.Inputs;
 using CellWatch.Core.Live;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Snapshots;
@@ -72,6 +73,12 @@ public sealed record ServicePlan
 
     /// <summary>Folder of the service log; null for the console alone.</summary>
     public string? ServiceLogFolder { get; init; }
+
+    /// <summary>Switches wired to this machine.</summary>
+    public IReadOnlyList<WiredInput> Inputs { get; init; } = [];
+
+    /// <summary>Keys a foot pedal at a browser sends.</summary>
+    public PedalKeys Pedal { get; init; } = PedalKeys.None;
 
     /// <summary>The simulated part; null with real instruments.</summary>
     public SimulatedPart? Simulation { get; init; }

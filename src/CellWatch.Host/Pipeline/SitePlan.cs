@@ -1,6 +1,7 @@
 using CellWatch.Core.Engine;
 using CellWatch.Core.Estimation;
 using CellWatch.Core.History.Runs;
+using CellWatch.Core.Inputs;
 using CellWatch.Core.Snapshots;
 using CellWatch.FrontEnds;
 using CellWatch.FrontEnds.Running;
@@ -37,6 +38,8 @@ public static class SitePlan
             ServiceLogFolder = Path.Combine(site.Folder, "service-log"),
             Mqtt = MqttOf(document, site.LogFile),
             Engine = engine,
+            Inputs = [.. document.Inputs.Select(i => new WiredInput(i.Name.Trim(), i.Purpose, SiteInputs.LineOf(i)))],
+            Pedal = new PedalKeys(document.Pedal.PresenceKey, document.Pedal.SeenKey),
             FrontEnds = (map, clock, loggers) => Wire(site, map, clock, time, loggers),
         };
     }
@@ -52,7 +55,7 @@ public static class SitePlan
         BalanceAtPercent = document.BalanceAtPercent,
         ChargerLimitA = document.ChargerLimitA > 0 ? document.ChargerLimitA : null,
         TemperatureProfile = ChargeTemperatureProfile.All.First(p => p.Name == document.TemperatureProfile),
-        TimeZone = TimeZoneInfo.Local,
+        TimeZone = document.TimeZone.Length > 0 ? TimeZoneInfo.FindSystemTimeZoneById(document.TimeZone) : TimeZoneInfo.Local,
     };
 
     private static RunRecognition? RunsOf(RunsEntry runs, double restCurrentA) => !runs.Recognise ? null : new RunRecognition

@@ -27,6 +27,9 @@ internal static class SiteCheck
         var profiles = ChargeTemperatureProfile.All.Select(p => p.Name).ToList();
         if (!profiles.Contains(document.TemperatureProfile))
             refuse("$.temperatureProfile", $"'{document.TemperatureProfile}' is not one of {string.Join(", ", profiles)}{NearestName.Suggestion(document.TemperatureProfile, profiles)}");
+        SiteInputs.Check(document, refuse);
+        if (document.TimeZone.Length > 0 && !TimeZoneInfo.TryFindSystemTimeZoneById(document.TimeZone, out _))
+            refuse("$.timeZone", $"'{document.TimeZone}' is no zone this machine knows: write its IANA name, for example Europe/Berlin{NearestName.Suggestion(document.TimeZone, TimeZoneInfo.GetSystemTimeZones().Select(z => z.Id))}");
         var cellType = CellTypeOf(document, refuse);
         var layout = LayoutOf(document, refuse);
         if (layout is null) return null;

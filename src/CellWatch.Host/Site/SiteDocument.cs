@@ -71,6 +71,15 @@ public sealed record SiteDocument
     /// <summary>The boards that measure.</summary>
     public List<FrontEndOptions> FrontEnds { get; init; } = [];
 
+    /// <summary>Switches wired to this machine for "I am here" and "seen".</summary>
+    public List<InputEntry> Inputs { get; init; } = [];
+
+    /// <summary>Keys a foot pedal at a browser sends.</summary>
+    public PedalEntry Pedal { get; init; } = new();
+
+    /// <summary>Zone in which times are shown, by its IANA name: <c>Europe/Berlin</c>; empty: this machine's. The log keeps UTC.</summary>
+    public string TimeZone { get; init; } = "";
+
     /// <summary>Scans a second.</summary>
     [Within(0.5, 10, "scans a second")]
     public double SnapshotHz { get; init; } = 2;

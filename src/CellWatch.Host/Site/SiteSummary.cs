@@ -30,6 +30,8 @@ public static class SiteSummary
 
         foreach (var frontEnd in site.Document.FrontEnds)
             text.AppendLine(c, $"Instrument {SiteFrontEnds.Describe(frontEnd)}");
+        foreach (var input in site.Document.Inputs)
+            text.AppendLine(c, $"Switch {input.Name}: {SiteInputs.LineOf(input).Place}, {(input.Purpose == Core.Inputs.InputPurpose.Presence ? "I am here" : "seen")}. No safety device.");
         if (site.Document.FrontEnds.Count == 0) text.AppendLine("No instrument is named: nothing will be measured.");
         text.Append(c, $"Log: {site.LogFile}. Pages: http://localhost:{site.Document.Web.Port}. The site file is in order.");
         return text.ToString();

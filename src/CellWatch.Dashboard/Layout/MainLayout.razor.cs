@@ -1,3 +1,5 @@
+using CellWatch.Core.Commands;
+using CellWatch.Core.Inputs;
 using CellWatch.Core.Live;
 using CellWatch.Core.Rules;
 using CellWatch.Dashboard.Live;
@@ -23,6 +25,7 @@ public sealed partial class MainLayout
     private DotNetObjectReference<MainLayout>? _self;
     private Task? _beating;
     private bool _dark;
+    private string? _noticed;
     private volatile bool _news;
 
     [Inject] private ILiveView Live { get; set; } = null!;
@@ -37,6 +40,8 @@ public sealed partial class MainLayout
 
     [Inject] private IDialogService Dialogs { get; set; } = null!;
 
+    [Inject] private ICommandDoor Door { get; set; } = null!;
+
     [Inject] private PageKeys Keys { get; set; } = null!;
 
     [Inject] private TimeProvider Time { get; set; } = null!;
@@ -44,6 +49,15 @@ public sealed partial class MainLayout
     /// <summary>A key pressed in the browser outside any text field.</summary>
     [JSInvokable]
     public Task KeyAsync(string key) => key == "?" ? InvokeAsync(ShowKeysAsync) : Keys.PressAsync(key);
+
+    /// <summary>A press of the pedal, on whatever page: it goes through the one door, kept under the person's name where one was typed.</summary>
+    /// <param name="purpose"><c>presence</c> or <c>seen</c>.</param>
+    [JSInvokable]
+    public async Task<CommandAnswer> PedalAsync(string purpose)
+    {
+        var by = Person.Name.Length > 0 ? $"{Person.Name}, by pedal" : "foot pedal at a page";
+        return PressedBy.CommandOf(purpose == "presence" ? InputPurpose.Presence : InputPurpose.Seen, Live.Latest, by) is { } command ? await Door.SubmitAsync(command, _closing.Token) : PressedBy.NothingToSee;
+    }
 
     /// <inheritdoc/>
     protected override void OnInitialized() => _picture = new Picture(Live.Latest, Options.Value);
@@ -58,7 +72,7 @@ public sealed partial class MainLayout
         {
             _dark = await Js.InvokeAsync<bool>("cellwatch.isDark");
             await Person.LoadAsync();
-            await Js.InvokeVoidAsync("cellwatch.layout", _self);
+            await Js.InvokeVoidAsync("cellwatch.layout", _self, Options.Value.Pedal);
         }
         catch (Exception e) when (e is JSDisconnectedException or TaskCanceledException)
         {
@@ -89,7 +103,8 @@ public sealed partial class MainLayout
                     });
                 }
 
-                await Js.InvokeVoidAsync("cellwatch.tick", closing, Live.Latest?.Snapshot.Sequence ?? 0, AlarmSound.LevelOf(Live.Latest), Cautions());
+                await Js.InvokeVoidAsync("cellwatch.tick", closing, Live.Latest?.Snapshot.Sequence ?? 0, AlarmSound.LevelOf(Live.Latest), Cautions(), Live.Latest?.Summary.Mode == PackMode.Charging);
+                await NoticeAsync(Live.Latest, closing);
             }
             while (await timer.WaitForNextTickAsync(closing));
         }
@@ -97,6 +112,16 @@ public sealed partial class MainLayout
         {
             // The browser has gone; the circuit ends by itself.
         }
+    }
+
+    // One notice for each most pressing alarm nobody has seen; the browser shows it only where a person has allowed that.
+    private async Task NoticeAsync(PackState? state, CancellationToken closing)
+    {
+        var urgent = AlarmSound.LevelOf(state) == 2 ? StandingAlarms.FirstUnseen(state) : null;
+        if (urgent?.Id == _noticed) return;
+        _noticed = urgent?.Id;
+        if (urgent is null) await Js.InvokeVoidAsync("cellwatch.notices.again", closing);
+        else await Js.InvokeVoidAsync("cellwatch.notices.show", closing, urgent.Id, (_picture.Simulated ? "SIMULATED " : "") + Words.Of(StateWord.ActNow), state!.Verdict.Sentence);
     }
 
     private int Cautions() => Recent.Alarms(0).Count(a => a.State is StateWord.Caution or StateWord.NoData);

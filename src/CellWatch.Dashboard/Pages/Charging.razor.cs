@@ -25,6 +25,8 @@ public sealed partial class Charging
 
     [Inject] private PageKeys Keys { get; set; } = null!;
 
+    [Inject] private IServiceProvider Services { get; set; } = null!;
+
     private string Rate => Words.ClockRateShort(Picture.Options.TimeFactor);
 
     /// <inheritdoc/>

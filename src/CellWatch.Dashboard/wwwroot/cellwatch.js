@@ -6,17 +6,26 @@ import { carpet } from './carpet.js';
 import * as word from './no-word.js';
 import * as audio from './sound.js';
 import { spoken } from './texts.js';
+import * as foot from './pedal.js';
+import { notices } from './notices.js';
 
 const root = document.documentElement;
-let layout = null, wake = null;
+let layout = null, wake = null, awakeWanted = false;
 
 window.cellwatch = {
   rule,
   draw,
   strips,
   carpet,
-  tick(sequence, level, cautions) { word.tick(sequence); audio.sound(level, cautions); },
-  layout(reference) { layout = reference; root.dataset.live = 'yes'; audio.show(); },
+  pedal: foot.pedal,
+  notices,
+  tick(sequence, level, cautions, charging) { word.tick(sequence, charging); audio.sound(level, cautions); },
+  layout(reference, pedal) {
+    layout = reference;
+    root.dataset.live = 'yes';
+    audio.show();
+    foot.use(pedal, purpose => layout.invokeMethodAsync('PedalAsync', purpose));
+  },
   isDark: () => root.dataset.theme === 'dark',
   toggleTheme() {
     root.dataset.theme = root.dataset.theme === 'dark' ? 'light' : 'dark';
@@ -39,6 +48,7 @@ window.cellwatch = {
   },
   // Keeps the screen awake while a charge is looked at; answers whether that worked.
   async awake(on) {
+    awakeWanted = on;
     if (!on) { await wake?.release(); wake = null; return true; }
     try {
       wake = await navigator.wakeLock.request('screen');
@@ -53,11 +63,18 @@ document.addEventListener('click', e => {
   if (e.target.closest('[data-tone]')) audio.test();
 });
 
+// A browser lets the screen sleep again whenever the page was out of sight.
+document.addEventListener('visibilitychange', () => {
+  if (awakeWanted && document.visibilityState === 'visible') window.cellwatch.awake(true);
+});
+
 // Single-letter keys, where nobody is typing; they can be switched off.
 document.addEventListener('keydown', e => {
   if (e.ctrlKey || e.altKey || e.metaKey || e.defaultPrevented) return;
   if (e.target.closest('input, textarea, select, [contenteditable], .mud-dialog')) return;
   if (!window.cellwatch.keys()) return;
+  // A key that is held or stuck repeats by itself: nobody is there for each of these. Only looking around may go on.
+  if (e.repeat && !['PageUp', 'PageDown', '+', '-', '[', ']', 'Home', 'End'].includes(e.key)) return;
   if (e.key === ' ' && e.target.closest('button, a')) return;
   if (e.key === 'p') { window.print(); return; }
   if (['+', '-', '[', ']', 'Home', 'End'].includes(e.key) && strips.key(e.key)) { e.preventDefault(); return; }

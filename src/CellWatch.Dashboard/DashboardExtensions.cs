@@ -2,6 +2,8 @@ using CellWatch.Core.History;
 using CellWatch.Core.Live;
 using CellWatch.Dashboard.Live;
 using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.Hosting;
+using Microsoft.AspNetCore.Http;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.DependencyInjection.Extensions;
 using Microsoft.Extensions.Logging;
@@ -40,6 +42,10 @@ public static class DashboardExtensions
         app.UsePagePolicy();
         app.UseAntiforgery();
         app.MapStaticAssets();
+        // A worker serves what lies under its own address, so it stands at the root.
+        app.MapGet("/notice-worker.js", (IWebHostEnvironment host) => host.WebRootFileProvider.GetFileInfo("_content/CellWatch.Dashboard/notice-worker.js") is { Exists: true } file
+            ? Results.Stream(file.CreateReadStream(), "text/javascript")
+            : Results.NotFound());
         app.MapRazorComponents<App>().WithStaticAssets().AddInteractiveServerRenderMode(o => o.ContentSecurityFrameAncestorsPolicy = null);
         return app;
     }

@@ -1,13 +1,15 @@
 // Judged in the browser, in real time: five seconds without a word from the program and the page turns itself to NO DATA.
 import { emptyAllRules } from './spread-rule.js';
 import { spoken } from './texts.js';
+import { notices } from './notices.js';
 
 const limitS = 5;
-let lastTick = performance.now(), lastScan = performance.now(), sequence = -1, scans = false, stopped = '';
+let lastTick = performance.now(), lastScan = performance.now(), sequence = -1, scans = false, stopped = '', charging = false;
 
-export function tick(newSequence) {
+export function tick(newSequence, isCharging) {
   const now = performance.now();
   lastTick = now;
+  charging = isCharging;
   stopped = '';
   if (newSequence !== sequence) {
     lastScan = now;
@@ -38,9 +40,12 @@ function check() {
     box.hidden = false;
     root.classList.add('no-word');
     emptyAllRules();
+    // What was last known is that a charge ran: that nobody sees its cells any more is as urgent as a limit.
+    if (charging) notices.show('no-word', 'NO DATA while charging', say);
   } else if (!box.hidden) {
     box.hidden = true;
     root.classList.remove('no-word');
+    notices.again();
   }
 }
 

@@ -6,7 +6,7 @@ namespace CellWatch.EndToEnd.Tests.Browser;
 [Collection(BrowserCollection.Name)]
 public sealed class PedalTests(DemoInBrowser demo)
 {
-    private const string Keep = "localStorage.setItem('pedal', JSON.stringify({ presence: 'F13', seen: 'F14' }));";
+    private const string Keep = "localStorage.setItem('pedal', JSON.stringify({ presence: 'F9', seen: 'F8' }));";
 
     // Counts what goes to the program, at the one place all calls of the page pass.
     private const string Calls = """
@@ -28,10 +28,10 @@ public sealed class PedalTests(DemoInBrowser demo)
         foreach (var path in new[] { "whole-pack", "traces", "reports" })
         {
             await using var page = await demo.OpenAsync(path, script: Keep + Calls);
-            await page.Page.Keyboard.DownAsync("F13");
+            await page.Page.Keyboard.DownAsync("F9");
             await Task.Delay(200);
             Assert.False(await page.Page.Locator("#press-said").IsVisibleAsync());
-            await page.Page.Keyboard.UpAsync("F13");
+            await page.Page.Keyboard.UpAsync("F9");
             Assert.True(await page.BecomesAsync("/Noted[.] Next at the latest/.test(document.querySelector('#press-said').textContent)"), path);
             Assert.Equal(["PedalAsync presence"], await page.Page.EvaluateAsync<string[]>("() => calls"));
             await page.KeepPictureAsync($"pedal-{path}");
@@ -43,11 +43,11 @@ public sealed class PedalTests(DemoInBrowser demo)
     {
         await using var page = await demo.OpenAsync("charging", script: Keep + Calls);
         // The system repeats a held key: each of these is a keydown with `repeat` set.
-        for (var i = 0; i < 20; i++) await page.Page.Keyboard.DownAsync("F13");
+        for (var i = 0; i < 20; i++) await page.Page.Keyboard.DownAsync("F9");
         Assert.Empty(await page.Page.EvaluateAsync<string[]>("() => calls"));
         Assert.True(await page.BecomesAsync("/held for longer than a press lasts/.test(document.querySelector('#press-said').textContent)") ||
             await page.BecomesAsync("/held for longer than a press lasts/.test(document.querySelector('#press-said').textContent)"));
-        await page.Page.Keyboard.UpAsync("F13");
+        await page.Page.Keyboard.UpAsync("F9");
         await Task.Delay(500);
         Assert.Empty(await page.Page.EvaluateAsync<string[]>("() => calls"));
     }
@@ -57,11 +57,11 @@ public sealed class PedalTests(DemoInBrowser demo)
     {
         await using var page = await demo.OpenAsync("settings", script: Keep + Calls);
         await page.Page.Locator("#in-handCutOff, input").First.FocusAsync();
-        await page.Page.Keyboard.PressAsync("F13");
+        await page.Page.Keyboard.PressAsync("F9");
         await page.Page.EvaluateAsync("() => document.activeElement.blur()");
-        await page.Page.Keyboard.DownAsync("F13");
+        await page.Page.Keyboard.DownAsync("F9");
         await page.Page.EvaluateAsync("() => dispatchEvent(new Event('blur'))");
-        await page.Page.Keyboard.UpAsync("F13");
+        await page.Page.Keyboard.UpAsync("F9");
         await Task.Delay(300);
         Assert.Empty(await page.Page.EvaluateAsync<string[]>("() => calls"));
     }
@@ -90,12 +90,12 @@ public sealed class PedalTests(DemoInBrowser demo)
         await using var page = await demo.OpenAsync("settings", script: Calls);
         await page.Page.Locator("[data-learn=presence]").ClickAsync();
         Assert.True(await page.BecomesAsync("/Press the pedal now/.test(document.querySelector('[data-learn=presence]').textContent)"));
-        await page.Page.Keyboard.PressAsync("F13");
-        Assert.True(await page.BecomesAsync("/F13 is kept in this browser/.test(document.querySelector('.this-browser .answer-line')?.textContent ?? '')"));
+        await page.Page.Keyboard.PressAsync("F9");
+        Assert.True(await page.BecomesAsync("/F9 is kept in this browser/.test(document.querySelector('.this-browser .answer-line')?.textContent ?? '')"));
         Assert.Empty(await page.Page.EvaluateAsync<string[]>("() => calls"));
         await page.KeepPictureAsync("settings-pedal");
         await page.GoAsync("bench");
-        await page.Page.Keyboard.PressAsync("F13");
+        await page.Page.Keyboard.PressAsync("F9");
         Assert.True(await page.BecomesAsync("/Noted[.]/.test(document.querySelector('#press-said').textContent)"));
     }
 }

@@ -25,7 +25,7 @@ public static class KeyCodes
     {
         if (Free.Contains(code)) return null;
         if (code.Length == 4 && code.StartsWith("Key", StringComparison.Ordinal) && LettersOfThePages.Contains(code[3], StringComparison.Ordinal))
-            return $"'{code}' is a key of the pages themselves (see Keys): set the pedal to another one, for example F13";
-        return $"'{code}' is no key a pedal may send: the pages and the browser use the others themselves{Wording.NearestName.Suggestion(code, Free)}";
+            return T($"'{code}' is a key of the pages themselves (see Keys): set the pedal to another one, for example F13");
+        return T($"'{code}' is no key a pedal may send: the pages and the browser use the others themselves{Wording.NearestName.Suggestion(code, Free)}");
     }
 }

@@ -7,7 +7,7 @@ namespace CellWatch.Core.Inputs;
 public static class PressedBy
 {
     /// <summary>The answer where no alarm waits to be seen.</summary>
-    public static CommandAnswer NothingToSee { get; } = new(false, "No alarm waits to be seen.");
+    public static CommandAnswer NothingToSee { get; } = new(false, T("No alarm waits to be seen."));
 
     /// <summary>The command; null where "seen" finds nothing that was not seen.</summary>
     /// <param name="purpose">What the press asks for.</param>

@@ -55,7 +55,7 @@ public sealed partial class MainLayout
     [JSInvokable]
     public async Task<CommandAnswer> PedalAsync(string purpose)
     {
-        var by = Person.Name.Length > 0 ? $"{Person.Name}, by pedal" : "foot pedal at a page";
+        var by = Person.Name.Length > 0 ? T($"{Person.Name}, by pedal") : T("foot pedal at a page");
         return PressedBy.CommandOf(purpose == "presence" ? InputPurpose.Presence : InputPurpose.Seen, Live.Latest, by) is { } command ? await Door.SubmitAsync(command, _closing.Token) : PressedBy.NothingToSee;
     }
 
@@ -121,7 +121,7 @@ public sealed partial class MainLayout
         if (urgent?.Id == _noticed) return;
         _noticed = urgent?.Id;
         if (urgent is null) await Js.InvokeVoidAsync("cellwatch.notices.again", closing);
-        else await Js.InvokeVoidAsync("cellwatch.notices.show", closing, urgent.Id, (_picture.Simulated ? "SIMULATED " : "") + Words.Of(StateWord.ActNow), state!.Verdict.Sentence);
+        else await Js.InvokeVoidAsync("cellwatch.notices.show", closing, urgent.Id, _picture.Simulated ? T($"SIMULATED {Words.Of(StateWord.ActNow)}") : Words.Of(StateWord.ActNow), state!.Verdict.Sentence);
     }
 
     private int Cautions() => Recent.Alarms(0).Count(a => a.State is StateWord.Caution or StateWord.NoData);

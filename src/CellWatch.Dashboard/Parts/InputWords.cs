@@ -15,7 +15,7 @@ public static class InputWords
     };
 
     /// <summary>What a press asks for, as the press on the page is named.</summary>
-    public static string Of(InputPurpose purpose) => purpose == InputPurpose.Presence ? "I am here" : "Seen";
+    public static string Of(InputPurpose purpose) => purpose == InputPurpose.Presence ? T("I am here") : T("Seen");
 
     /// <summary>Switches that count for nothing now.</summary>
     public static IEnumerable<InputView> Troubled(IInputDesk? desk) => desk is null ? [] : desk.Inputs.Where(i => i.State != InputState.Well);
@@ -24,15 +24,15 @@ public static class InputWords
     public static string Sentence(IInputDesk? desk) => Troubled(desk).ToList() switch
     {
         [] => "",
-        [var one] => $"The switch {one.Name} {What(one)}: its presses count for nothing.",
-        var many => $"{many.Count} switches count for nothing now: {string.Join(", ", many.Select(i => $"{i.Name} {What(i)}"))}.",
+        [var one] => T($"The switch {one.Name} {What(one)}: its presses count for nothing."),
+        var many => T($"{many.Count} switches count for nothing now: {string.Join(", ", many.Select(i => $"{i.Name} {What(i)}"))}."),
     };
 
     private static string What(InputView input) => input.State switch
     {
-        InputState.Stuck => "is held or stuck",
-        InputState.Fluttering => "has a loose contact",
-        InputState.Closed => "is not opened yet",
-        _ => "cannot be read",
+        InputState.Stuck => T("is held or stuck"),
+        InputState.Fluttering => T("has a loose contact"),
+        InputState.Closed => T("is not opened yet"),
+        _ => T("cannot be read"),
     };
 }

@@ -10,8 +10,8 @@ public sealed partial class ThisBrowser : IDisposable
 {
     private static readonly (InputPurpose Purpose, string Label, string Says)[] Rows =
     [
-        (InputPurpose.Presence, "I am here", "Pressed on any page of this browser. A foot pedal is a keyboard with one key."),
-        (InputPurpose.Seen, "Seen", "Marks the most pressing alarm that nobody has seen."),
+        (InputPurpose.Presence, T("I am here"), T("Pressed on any page of this browser. A foot pedal is a keyboard with one key.")),
+        (InputPurpose.Seen, T("Seen"), T("Marks the most pressing alarm that nobody has seen.")),
     ];
 
     private PedalKeys _keys = PedalKeys.None;
@@ -30,11 +30,11 @@ public sealed partial class ThisBrowser : IDisposable
 
     private string NoticeWords => _notices switch
     {
-        "on" => "allowed",
-        "off" => "not asked for",
-        "refused" => "refused by the browser: allow them for this address in the browser's own settings, then open this page anew",
-        "absent" => "not possible here: the browser has none, or the address is neither https nor localhost",
-        _ => "not known yet",
+        "on" => T("allowed"),
+        "off" => T("not asked for"),
+        "refused" => T("refused by the browser: allow them for this address in the browser's own settings, then open this page anew"),
+        "absent" => T("not possible here: the browser has none, or the address is neither https nor localhost"),
+        _ => T("not known yet"),
     };
 
     /// <summary>Told by the script after a press.</summary>
@@ -69,7 +69,7 @@ public sealed partial class ThisBrowser : IDisposable
 
     private string KeyOf(InputPurpose purpose) => purpose == InputPurpose.Presence ? _keys.Presence : _keys.Seen;
 
-    private static string Said(string key) => key.Length == 0 ? "none" : key;
+    private static string Said(string key) => key.Length == 0 ? T("none") : key;
 
     private async Task ReadKeysAsync()
     {
@@ -83,9 +83,9 @@ public sealed partial class ThisBrowser : IDisposable
         StateHasChanged();
         var code = await Js.InvokeAsync<string?>("cellwatch.pedal.learn") ?? "";
         if (_learning == purpose) _learning = null;
-        if (code.Length == 0) Say(false, "No key came within 15 s, or Escape was pressed: nothing is changed.");
-        else if (KeyCodes.WhyNot(code) is { } why) Say(false, $"Not kept: {why}.");
-        else if (code == KeyOf(purpose == InputPurpose.Presence ? InputPurpose.Seen : InputPurpose.Presence)) Say(false, $"Not kept: '{code}' stands for the other press already.");
+        if (code.Length == 0) Say(false, T("No key came within 15 s, or Escape was pressed: nothing is changed."));
+        else if (KeyCodes.WhyNot(code) is { } why) Say(false, T($"Not kept: {why}."));
+        else if (code == KeyOf(purpose == InputPurpose.Presence ? InputPurpose.Seen : InputPurpose.Presence)) Say(false, T($"Not kept: '{code}' stands for the other press already."));
         else await KeepAsync(purpose, code);
     }
 
@@ -94,14 +94,14 @@ public sealed partial class ThisBrowser : IDisposable
         _keys = purpose == InputPurpose.Presence ? _keys with { Presence = code } : _keys with { Seen = code };
         _own = true;
         await Js.InvokeVoidAsync("cellwatch.pedal.keep", _keys.Presence, _keys.Seen);
-        Say(true, code.Length > 0 ? $"{code} is kept in this browser and in force now." : "No key in this browser now.");
+        Say(true, code.Length > 0 ? T($"{code} is kept in this browser and in force now.") : T("No key in this browser now."));
     }
 
     private async Task ForgetAsync()
     {
         (_keys, _own) = (Picture.Options.Pedal, false);
         await Js.InvokeVoidAsync("cellwatch.pedal.forget", _keys.Presence, _keys.Seen);
-        Say(true, "The keys of the site file are in force.");
+        Say(true, T("The keys of the site file are in force."));
     }
 
     private void Say(bool taken, string answer) => (_taken, _answer) = (taken, answer);

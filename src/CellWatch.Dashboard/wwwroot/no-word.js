@@ -41,7 +41,7 @@ function check() {
     root.classList.add('no-word');
     emptyAllRules();
     // What was last known is that a charge ran: that nobody sees its cells any more is as urgent as a limit.
-    if (charging) notices.show('no-word', 'NO DATA while charging', say);
+    if (charging) notices.show('no-word', spoken('NO DATA while charging'), say);
   } else if (!box.hidden) {
     box.hidden = true;
     root.classList.remove('no-word');

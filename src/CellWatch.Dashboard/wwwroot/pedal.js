@@ -1,5 +1,7 @@
 // A foot pedal is a keyboard with one or two keys. A press counts when the pedal is let go: held for longer than a press lasts it is stuck,
 // counts for nothing and is said. It never counts while somebody types, and a key that repeats by itself is one press.
+import { spoken } from './texts.js';
+
 const longestMs = 5000, saidMs = 6000, patienceMs = 5000;
 let keys = { presence: '', seen: '' }, send = null, down = null, learning = null, hiding = 0;
 
@@ -57,7 +59,7 @@ addEventListener('keydown', e => {
   down = { code: e.code, purpose, stuck: false };
   down.timer = setTimeout(() => {
     down.stuck = true;
-    say('The pedal has been held for longer than a press lasts: it counts for nothing. Let it go; if that does not help, it is stuck.', false);
+    say(spoken('The pedal has been held for longer than a press lasts: it counts for nothing. Let it go; if that does not help, it is stuck.'), false);
   }, longestMs);
 }, true);
 
@@ -75,7 +77,7 @@ addEventListener('keyup', async e => {
     const answer = await Promise.race([send(purpose), late]);
     say(answer.message, answer.accepted);
   } catch {
-    say('The pedal was not heard: this page has no word from the program.', false);
+    say(spoken('The pedal was not heard: this page has no word from the program.'), false);
   }
 }, true);
 

@@ -37,7 +37,7 @@ public sealed class NoticeTests(DemoInBrowser demo)
         Assert.True(await page.BecomesAsync("shown.length > 0"));
         await Task.Delay(2_000);
         var shown = Assert.Single(await page.Page.EvaluateAsync<string[]>("() => shown"));
-        Assert.StartsWith("SIMULATED ACT NOW | STOP THE CHARGE NOW", shown, StringComparison.Ordinal);
+        Assert.StartsWith("SIMULATED ACT NOW | STOP THE CHARGE NOW: red button on the station. B11.2", shown, StringComparison.Ordinal);
         Assert.Empty(page.Complaints);
     }
 

@@ -55,8 +55,8 @@ public sealed class PedalTests(DemoInBrowser demo)
     [BrowserFact]
     public async Task A_pedal_is_ignored_while_somebody_types_and_when_the_page_loses_the_keys()
     {
-        await using var page = await demo.OpenAsync("settings", script: Keep + Calls);
-        await page.Page.Locator("#in-handCutOff, input").First.FocusAsync();
+        await using var page = await demo.OpenAsync("traces", script: Keep + Calls);
+        await page.Page.Locator(".note-text input").FocusAsync();
         await page.Page.Keyboard.PressAsync("F9");
         await page.Page.EvaluateAsync("() => document.activeElement.blur()");
         await page.Page.Keyboard.DownAsync("F9");

@@ -121,7 +121,7 @@ public sealed partial class MainLayout
         if (urgent?.Id == _noticed) return;
         _noticed = urgent?.Id;
         if (urgent is null) await Js.InvokeVoidAsync("cellwatch.notices.again", closing);
-        else await Js.InvokeVoidAsync("cellwatch.notices.show", closing, urgent.Id, _picture.Simulated ? T($"SIMULATED {Words.Of(StateWord.ActNow)}") : Words.Of(StateWord.ActNow), $"{urgent.DoFirst} {Pages.AlarmWords.Fact(urgent)}".Trim());
+        else await Js.InvokeVoidAsync("cellwatch.notices.show", closing, urgent.Id, _picture.Simulated ? T($"SIMULATED {Words.Of(StateWord.ActNow)}") : Words.Of(StateWord.ActNow), $"{Pages.AlarmWords.Of(urgent).Do} {Pages.AlarmWords.Fact(urgent)}");
     }
 
     private int Cautions() => Recent.Alarms(0).Count(a => a.State is StateWord.Caution or StateWord.NoData);

@@ -1,4 +1,5 @@
 using System.Collections.Frozen;
+using System.Diagnostics.CodeAnalysis;
 using System.Runtime.CompilerServices;
 using System.Text;
 using System.Text.RegularExpressions;
@@ -73,6 +74,7 @@ public sealed partial class Language
 
     /// <summary>A text with holes in this language, whatever the process speaks.</summary>
     /// <param name="english">The English text.</param>
+    [SuppressMessage("Performance", "CA1822", Justification = "The handler of the text is made from this language.")]
     public string Say([InterpolatedStringHandlerArgument("")] TextWithHoles english) => english.Fill();
 
     /// <summary>The text in this language.</summary>

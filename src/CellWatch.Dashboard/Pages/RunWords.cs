@@ -12,17 +12,17 @@ public static class RunWords
     /// <summary>Its kind as the pages write it.</summary>
     public static string Of(RunKind kind) => kind switch
     {
-        RunKind.Rest => "rest",
+        RunKind.Rest => T("rest"),
         RunKind.Capacity => T("capacity test"),
         RunKind.Pulse => T("pulse test"),
-        RunKind.Charge => "charge",
-        RunKind.Balance => "balancing",
-        RunKind.Drive => "drive",
-        _ => "storage",
+        RunKind.Charge => T("charge"),
+        RunKind.Balance => T("balancing"),
+        RunKind.Drive => T("drive"),
+        _ => T("storage"),
     };
 
     /// <summary>Who said what it is: the program by the current, or a person by name with the title given.</summary>
-    public static string By(RunRecord run) => run.OpenedBy == RunRecognition.By ? "recognised" : $"{run.Title} ({run.OpenedBy})";
+    public static string By(RunRecord run) => run.OpenedBy == RunRecognition.By ? T("recognised") : $"{run.Title} ({run.OpenedBy})";
 
     /// <summary>Its length in words.</summary>
     public static string Length(RunRecord run, long nowUnixMs) =>

@@ -11,6 +11,8 @@ public static class ScriptTexts
     /// <summary>Every text of the scripts, its holes numbered.</summary>
     public static IReadOnlyList<string> All { get; } =
     [
+        " or beyond",
+        ", not every scan was believed",
         "After",
         "Before",
         "NO DATA",
@@ -21,6 +23,7 @@ public static class ScriptTexts
         "The program has taken no new scan for {0}\u202fs. Do not rely on anything below.",
         "This page has had no word from the program for {0}\u202fs. Do not rely on anything below.",
         "This page has stopped on a fault of its own and is being read again. Do not rely on anything below.",
+        "about {0}\u202fmV{1}{2}",
         "act now",
         "arrow: moved more than {0} Ah",
         "bleeding",
@@ -30,6 +33,7 @@ public static class ScriptTexts
         "end {0}",
         "high",
         "no data",
+        "no value that was believed",
         "no value",
         "normal",
         "not proven",

@@ -1,6 +1,7 @@
 // Cells against time on a canvas of ours: one byte a cell and bucket (see Carpet in the program), in order of the pack, on the time axis of the strips.
 import { add, half, labels, line, words, hatch, signed, isPhone, onResize, timeCursor } from './drawing.js';
 import { clock } from './clock.js';
+import { spoken } from './texts.js';
 
 // Cividis, five stops; the colours between are straight lines between them.
 const stops = [[0x00, 0x22, 0x4E], [0x42, 0x4E, 0x6C], [0x7D, 0x7C, 0x78], [0xBB, 0xAD, 0x6D], [0xFE, 0xE8, 0x38]];
@@ -110,7 +111,8 @@ function point(d) {
   add(d.cursor, 'rect', { x: L - .5, y: d.row * row - .5, width: R - L + 1, height: row + 1, fill: 'none', stroke: 'var(--ink)' });
   const bucket = Math.min(d.buckets - 1, Math.floor((d.at - d.from) / (d.to - d.from) * d.buckets)), byte = d.bytes[d.row * d.buckets + bucket], level = byte & most;
   const mv = (level - middle) / (middle - 1) * d.reach, beyond = level === 1 || level === most;
-  const says = !level ? byte & doubt ? 'no value that was believed' : 'nothing recorded' : `about ${signed(mv, d.reach > 25 ? 0 : 1)}\u202fmV${beyond && d.cut ? ' or beyond' : ''}${byte & doubt ? ', not every scan was believed' : ''}`;
+  const says = !level ? byte & doubt ? spoken('no value that was believed') : spoken('nothing recorded')
+    : spoken('about {0}\u202fmV{1}{2}', signed(mv, d.reach > 25 ? 0 : 1), beyond && d.cut ? spoken(' or beyond') : '', byte & doubt ? spoken(', not every scan was believed') : '');
   if (d.say) d.say.textContent = `${clock(d.zones, d.at, 0, d.to - d.from < 120_000 ? 23 : 19)}: ${d.rows[d.row]} ${says}`;
 }
 

@@ -46,8 +46,8 @@ export function beforeAfter(host, d, label) {
   tops.forEach(ruler);
   [[spoken('Before'), phone ? d.briefBefore : d.sayBefore, spoken('both rulers in Ah from the median cell')], [spoken('After'), phone ? d.briefAfter : d.sayAfter, spoken('arrow: moved more than {0} Ah', d.movedAh)]].forEach(([name, say, aside], k) => {
     const y0 = tops[k] - head + (phone ? 18 : 16), at = phone ? 16 : 0;
-    words(s, at, y0, name, { size: 16, bold: true, colour: 'ink' });
-    words(s, phone ? at : 60, phone ? y0 + 18 : y0, say);
+    const title = words(s, at, y0, name, { size: 16, bold: true, colour: 'ink' });
+    words(s, phone ? at : Math.max(60, title.getBBox().width + 10), phone ? y0 + 18 : y0, say);
     if (!phone) words(s, W, y0, aside, { anchor: 'end' });
   });
   const wide = Math.max(2, Math.min(10, cw - 2)), thick = phone ? 2 : 3;

@@ -57,7 +57,7 @@ public sealed partial class LanguageTests(DemoInBrowser demo)
     private static partial Regex Letters();
 
     // What is no text of ours, each with its reason.
-    private static IEnumerable<Regex> Data() => [Citations(), Ours(), Units(), Names(), Dates(), SettingValues(), Typed()];
+    private static IEnumerable<Regex> Data() => [Citations(), Typed(), Ours(), Units(), Symbols(), Names(), Dates(), SettingValues()];
 
     /// <summary>The program's name, its commands, forms of a file and keys of a keyboard.</summary>
     [GeneratedRegex(@"CellWatch|cellwatch \w+|--\w+|\b(PDF|CSV|JSON|Parquet|PgUp|PgDn|Home|End|Enter)\b")]
@@ -66,6 +66,10 @@ public sealed partial class LanguageTests(DemoInBrowser demo)
     /// <summary>Units (SI, and the ohm of plain text), kinds of current.</summary>
     [GeneratedRegex(@"(?<![A-Za-z])(Ah|kWh|Wh|mV|mA|kg|mm|min|ms|Nm|degC|[kM]?[Oo]hm|[mkM]Ω|Hz|UTC|AC|DC)(?![A-Za-z])")]
     private static partial Regex Units();
+
+    /// <summary>Symbols of the isolation test, as UN R100 writes them.</summary>
+    [GeneratedRegex(@"\b(Vb|Ro|Ri)\b")]
+    private static partial Regex Symbols();
 
     /// <summary>Names of the site: pack, boxes, boards, runs, channels, the hand cut-off.</summary>
     [GeneratedRegex(@"\b([Pp]etrel|[Ff]ore|[Aa]ft|(emulated )?board-\d|PTR-\d+|packCurrentA|[A-Z]\d\d-(rest|capacity|pulse)-\d|red button on the charger)\b")]
@@ -80,7 +84,7 @@ public sealed partial class LanguageTests(DemoInBrowser demo)
     private static partial Regex SettingValues();
 
     /// <summary>What people of the sample project typed.</summary>
-    [GeneratedRegex(@"\b(Bea|first AC charge|shelf)\b")]
+    [GeneratedRegex(@"\b(Ada|Bea|first AC charge|shelf|contactors open, charger off)\b")]
     private static partial Regex Typed();
 
     /// <summary>Where a limit comes from, as its cell type cites it.</summary>

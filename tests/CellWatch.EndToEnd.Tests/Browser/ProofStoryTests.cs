@@ -87,7 +87,7 @@ public sealed class ProofStoryTests(DemoInBrowser demo)
 
     private static async Task BeginAsync(PageUnderTest page, string method, string module, bool simulated, string cell = "")
     {
-        await OpenAsync(page.Page.Locator(".rhythm-start"));
+        await OpenAsync(page.Page.Locator(".rhythm-start").Filter(new() { Has = page.Page.Locator("#rhythm-on") }));
         await page.Page.Locator("#rhythm-on").SelectOptionAsync(method);
         await page.Page.Locator("#rhythm-module").SelectOptionAsync(module);
         if (cell.Length > 0) await page.Page.Locator("#rhythm-cell").SelectOptionAsync(cell);
@@ -110,7 +110,8 @@ public sealed class ProofStoryTests(DemoInBrowser demo)
         await using var page = await StoryDemo.OpenProofsAsync(demo, service);
         await page.Page.GetByText("isolation proven").First.ClickAsync();
         var form = page.Page.Locator(".isolation");
-        await OpenAsync(form.Locator(".isolation-start"));
+        // The gate that asks for it opens the form.
+        await form.Locator(".isolation-start[open]").WaitForAsync();
         var before = await KeptTestsAsync(service);
 
         // Cautions come before the first field.

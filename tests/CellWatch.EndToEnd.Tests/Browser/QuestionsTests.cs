@@ -91,6 +91,6 @@ public sealed class QuestionsTests(DemoInBrowser demo)
         Assert.Contains("Low capacity:", table, StringComparison.Ordinal);
         Assert.Contains("bleeding will not help", table, StringComparison.Ordinal);
         Assert.Contains("B06.2", table, StringComparison.Ordinal);
-        Assert.Equal(3, await page.Page.Locator(".drawing svg image, .before-after svg, .bleeds svg").CountAsync());
+        Assert.Equal(3, await page.Page.Locator(".carpet canvas, .before-after svg, .bleeds svg").CountAsync());
     }
 }

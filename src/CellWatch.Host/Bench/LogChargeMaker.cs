@@ -13,7 +13,7 @@ public sealed class LogChargeMaker(BenchDoor door, IHistory history, ChannelMap 
     /// <summary>A longer stretch is no charge of this pack, h.</summary>
     public const double LongestHours = 48;
 
-    /// <summary>A rest so shortly before the charge tells its level, s.</summary>
+    /// <summary>A rest so shortly before the charge tells its level, ms (own rule).</summary>
     private const long RestWithinMs = 900_000;
 
     /// <summary>The ladder begins with the cut-off: one tried so soon after the beginning counts as tried for it, ms (own rule).</summary>

@@ -2,6 +2,7 @@ using CellWatch.Core.Commands;
 using CellWatch.Core.Inputs;
 using CellWatch.Core.Live;
 using CellWatch.Core.Rules;
+using CellWatch.Core.Waking;
 using CellWatch.Dashboard.Live;
 using CellWatch.Dashboard.Parts;
 using CellWatch.Dashboard.Texts;
@@ -13,20 +14,25 @@ using MudBlazor;
 namespace CellWatch.Dashboard.Layout;
 
 /// <summary>
-/// Frame of all pages and the one place that listens to the pack. It draws at most twice a second in real time, always the newest
-/// state: a slow browser gets fewer pictures, never a queue, because the next one waits for the answer to the last.
+/// Frame of all pages and the one place that listens to the pack. A picture follows its news at once, so a page keeps the rhythm of the
+/// wire, but never sooner than <see cref="Rest"/> after the last was answered, and it is always of the newest state: a slow browser gets
+/// fewer pictures, never a queue.
 /// </summary>
 public sealed partial class MainLayout
 {
-    private static readonly TimeSpan Beat = TimeSpan.FromMilliseconds(500);
+    // Shorter than the half second of a pack read at 2 Hz by more than a drawing takes, or the pictures would slide behind the wire.
+    private static readonly TimeSpan Rest = TimeSpan.FromMilliseconds(400);
+
+    // The browser calls the page empty after 5 s without a word (heartbeat.js), so a pack without news still sends one each second.
+    private static readonly TimeSpan Silence = TimeSpan.FromMilliseconds(600);
 
     private readonly CancellationTokenSource _closing = new();
+    private readonly Bell _news = new(isRung: true);
     private Picture _picture = null!;
     private DotNetObjectReference<MainLayout>? _self;
     private Task? _beating;
     private bool _dark;
     private string? _noticed;
-    private volatile bool _news;
 
     [Inject] private ILiveView Live { get; set; } = null!;
 
@@ -79,34 +85,34 @@ public sealed partial class MainLayout
             return;
         }
 
-        _news = true;
         _beating = BeatAsync(_closing.Token);
         StateHasChanged();
     }
 
-    private void OnChanged() => _news = true;
+    private void OnChanged() => _news.Ring();
 
     private async Task BeatAsync(CancellationToken closing)
     {
-        using var timer = new PeriodicTimer(Beat, Time);
         try
         {
-            do
+            PackState? drawn = null;
+            while (true)
             {
-                if (_news)
+                await _news.WaitAsync(Silence, closing);
+                if (Live.Latest is { } latest && !ReferenceEquals(latest, drawn))
                 {
-                    _news = false;
+                    drawn = latest;
                     await InvokeAsync(() =>
                     {
-                        _picture = new Picture(Live.Latest, Options.Value);
+                        _picture = new Picture(latest, Options.Value);
                         StateHasChanged();
                     });
                 }
 
                 await Js.InvokeVoidAsync("cellwatch.tick", closing, Live.Latest?.Snapshot.Sequence ?? 0, AlarmSound.LevelOf(Live.Latest), Cautions(), Live.Latest?.Summary.Mode == PackMode.Charging);
                 await NoticeAsync(Live.Latest, closing);
+                await Task.Delay(Rest, Time, closing);
             }
-            while (await timer.WaitForNextTickAsync(closing));
         }
         catch (Exception e) when (e is JSDisconnectedException or OperationCanceledException or ObjectDisposedException)
         {
@@ -137,6 +143,7 @@ public sealed partial class MainLayout
         await _closing.CancelAsync();
         if (_beating is not null) await _beating;
         _self?.Dispose();
+        _news.Dispose();
         _closing.Dispose();
     }
 }

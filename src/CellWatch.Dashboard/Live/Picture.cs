@@ -4,7 +4,7 @@ using CellWatch.Dashboard.Texts;
 namespace CellWatch.Dashboard.Live;
 
 /// <summary>
-/// What all parts of a page show at one instant: the same state for each of them, cascaded by the layout at most twice a second.
+/// What all parts of a page show at one instant: the same state for each of them, cascaded by the layout in the rhythm of the scans, about twice a second.
 /// </summary>
 /// <param name="State">The state; null before the first scan.</param>
 /// <param name="Options">The site.</param>

@@ -19,6 +19,9 @@ public static class DemoPlan
     /// <summary>Distance of the snapshots of the simulated past, s: enough for a curve, and quickly done.</summary>
     public const int PastEveryS = 10;
 
+    // Periods the clock may run ahead of the last scan: more than a scan by the clock waits (ScanPace.LatestPart), less than makes a value old.
+    private const double LeadPeriods = 3;
+
     /// <summary>The plan.</summary>
     /// <param name="story">What to play.</param>
     /// <param name="timeFactor">Pace; null for the story's own.</param>
@@ -31,6 +34,7 @@ public static class DemoPlan
     {
         var clock = SimulatedSite.CreateClock(story, timeFactor);
         clock.Hold();
+        var lead = TimeSpan.FromSeconds(LeadPeriods / snapshotHz);
         var site = new SimulatedSite(story, clock);
         var logFile = Path.Combine(folder, string.Create(CultureInfo.InvariantCulture, $"{site.Layout.SiteName}-SIMULATED.cells.db"));
         return new ServicePlan
@@ -61,7 +65,7 @@ public static class DemoPlan
             FrontEnds = (map, packClock, loggers) => Wire(site, map, packClock, loggers),
             Sample = new Bench.BenchSample(Bench.PetrelProject.Site(Bench.SampleProject.Version, story), story.Name, language),
             Simulation = new SimulatedPart(
-                clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), clock.Resume, site.RunAsync, leap => site.Controls.Leap = leap),
+                clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), clock.Resume, () => clock.LetRun(lead), site.RunAsync, leap => site.Controls.Leap = leap),
         };
     }
 

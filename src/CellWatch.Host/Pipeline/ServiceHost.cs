@@ -92,7 +92,9 @@ public static class ServiceHost
         services.AddHostedService(s => s.GetRequiredService<HistoryFiller>());
         services.AddHostedService(s => s.GetRequiredService<FrontEndWorker>());
         services.AddHostedService(s => s.GetRequiredService<PackLoop>());
-        if (plan.Simulation is { } simulation) services.AddSingleton(simulation.Strip);
+        if (plan.Simulation is not { } simulation) return;
+        services.AddSingleton(simulation.Strip);
+        services.AddSingleton<IPackStateSink>(new StoryPace(simulation.Scanned));
     }
 
     private static void AddBench(IServiceCollection services, ServicePlan plan)

@@ -3,9 +3,9 @@ using CellWatch.Simulation.Model;
 namespace CellWatch.Simulation.Stories;
 
 /// <summary>
-/// <c>night</c>: an evening after a charge; balancing begins when it opens. Eleven cells have too much charge, of which B08.2 has most; B07.3 has
-/// 8 % less capacity; B13.2 leaks 5 mA; the bleed switch of B16.4 does not open again from this evening on. By half past five the boards have
-/// stopped; a good review names four causes, and knows that one night cannot show the leak.
+/// <c>night</c>: the morning after a night of balancing, at ten past six. Eleven cells had too much charge, of which B08.2 had most; B07.3 has
+/// 8 % less capacity; B13.2 leaks 5 mA; the bleed switch of B16.4 has not opened again since the evening. The boards stopped at half past
+/// five; a good review names four causes, and knows that one night cannot show the leak.
 /// </summary>
 public static class NightStory
 {
@@ -13,6 +13,13 @@ public static class NightStory
     public const string Name = "night";
 
     private const double MorningCharge = 0.90;
+    private const double BalancingBeginsH = 21 + 40 / 60.0;
+    private const double OpensH = 6 + 10 / 60.0;
+    private const double NightS = (24 - BalancingBeginsH + OpensH) * 3600;
+    private const double DayS = 14 * 3600;
+
+    /// <summary>The same story the evening before: it opens when balancing begins.</summary>
+    public static Story Evening() => Create() with { OpensAtClockH = BalancingBeginsH, PastS = DayS, BleedStuckFromS = 0 };
 
     /// <summary>The story.</summary>
     public static Story Create()
@@ -32,17 +39,18 @@ public static class NightStory
         return new Story
         {
             Name = Name,
-            Description = "An evening after a charge: balancing begins. Eleven cells have too much charge, B07.3 has 8 % less capacity, "
+            Description = "The morning after a night of balancing. Eleven cells had too much charge, B07.3 has 8 % less capacity, "
                 + "B13.2 leaks 5 mA, the bleed switch of B16.4 sticks.",
             TimeFactor = 20,
-            OpensAtClockH = 21 + 40 / 60.0,
-            PastS = 14 * 3600,
+            OpensAtClockH = OpensH,
+            PastS = DayS + NightS,
             Layout = layout,
             CellType = PetrelPack.CellType,
             Boards = PetrelPack.Boards,
             Cells = [.. cells],
             Parameters = PetrelPack.Parameters,
             BleedStuckOn = [PetrelPack.Cell(layout, "B16.4")],
+            BleedStuckFromS = -NightS,
             LoopFrom = 1,
             Scenes =
             [
@@ -50,7 +58,7 @@ public static class NightStory
                 new DriveScene("run in the harbour") { ForS = 1700 },
                 new RestScene("alongside, at rest") { UntilClockH = 13 },
                 new ChargeScene("charge, 30 A", new ChargeOrder(30, PetrelPack.ChargeTargetV, 3.3)) { ForS = 4 * 3600 },
-                new RestScene("at rest after the charge") { UntilClockH = 21 + 40 / 60.0 },
+                new RestScene("at rest after the charge") { UntilClockH = BalancingBeginsH },
                 new BalanceScene("balancing overnight", []) { UntilClockH = 5.5 },
                 new RestScene("morning, at rest") { UntilClockH = 8.5 },
             ],
@@ -60,7 +68,7 @@ public static class NightStory
                 .. offsets.Select((name, i) => new StatedFault(name, StatedCause.ChargeOffset, 1.10 + 0.035 * i, "Ah", $"{name} has too much charge.")),
                 new("B07.3", StatedCause.LowCapacity, lowAh, "Ah", "B07.3 has 8 % less capacity; it is level near full, so no bleed helps."),
                 new("B13.2", StatedCause.SelfDischarge, 0.005, "A", "B13.2 leaks 5 mA: 0.12 Ah a day, below the noise of one night."),
-                new("B16.4", StatedCause.BleedStuckOn, 4.1 / 33.04, "A", "The bleed switch of B16.4 stays on from this evening, whatever it is told."),
+                new("B16.4", StatedCause.BleedStuckOn, 4.1 / 33.04, "A", "The bleed switch of B16.4 stays on since the evening, whatever it is told."),
                 new("stringVoltageV", StatedCause.MeterOffset, -0.06, "V", "The string's voltage reads 0.06 V low at any current; the links have 0.85 mOhm."),
             ],
         };

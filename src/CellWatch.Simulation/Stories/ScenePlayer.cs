@@ -138,7 +138,7 @@ internal sealed class ScenePlayer
     private void ApplyBleeds(double timeS)
     {
         _bleedOrdered.CopyTo(_model.BleedOn);
-        if (timeS < 0) return;
+        if (timeS < _story.BleedStuckFromS) return;
         foreach (var k in _story.BleedStuckOn) _model.BleedOn[k] = true;
     }
 }

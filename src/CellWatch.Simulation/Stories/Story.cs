@@ -40,8 +40,11 @@ public sealed record Story
     /// <summary>Temperature of the air at its mean, degC; it swings by 1.5 K over the day.</summary>
     public double MeanAirDegC { get; init; } = 20;
 
-    /// <summary>Cells whose bleed switch does not open again from the moment the story opens, by cell index.</summary>
+    /// <summary>Cells whose bleed switch does not open again from <see cref="BleedStuckFromS"/> on, by cell index.</summary>
     public ImmutableArray<int> BleedStuckOn { get; init; } = [];
+
+    /// <summary>Time of the story at which those switches stick, s; the past is negative.</summary>
+    public double BleedStuckFromS { get; init; }
 
     /// <summary>What happens, from the beginning of the past; after the last scene it goes on with <see cref="LoopFrom"/>.</summary>
     public required ImmutableArray<Scene> Scenes { get; init; }

@@ -3,7 +3,8 @@ namespace CellWatch.Simulation.Time;
 /// <summary>
 /// A clock that runs faster than real time: wall clock, time stamps and timers all scaled by one factor, so that everything that takes its
 /// time from it runs a story at that pace. It can stand still (<see cref="Hold"/>) and it can leap: <see cref="Advance"/> moves it on at once, and every timer that came due
-/// in between fires once, <see cref="Grace"/> later. Safe for any number of threads.
+/// in between fires once, <see cref="Grace"/> later. It can be led (<see cref="LetRun"/>), so that it waits for a machine that is too slow for its
+/// pace. Safe for any number of threads.
 /// </summary>
 public sealed class ScaledTimeProvider : TimeProvider
 {
@@ -21,6 +22,7 @@ public sealed class ScaledTimeProvider : TimeProvider
     private TimeSpan _leapt;
     private TimeSpan _heldFor;
     private TimeSpan? _heldAt;
+    private TimeSpan? _until;
 
     /// <param name="factor">Scaled seconds in one real second, above 0.</param>
     /// <param name="start">What its wall clock shows at first; null: what the real one shows.</param>
@@ -42,9 +44,11 @@ public sealed class ScaledTimeProvider : TimeProvider
     {
         get
         {
-            lock (_gate) return ((_heldAt ?? _inner.GetElapsedTime(_innerStart)) - _heldFor) * Factor + _leapt;
+            lock (_gate) return _until is { } until && until < Unled ? until : Unled;
         }
     }
+
+    private TimeSpan Unled => ((_heldAt ?? _inner.GetElapsedTime(_innerStart)) - _heldFor) * Factor + _leapt;
 
     /// <inheritdoc/>
     public override long TimestampFrequency => TimeSpan.TicksPerSecond;
@@ -79,6 +83,21 @@ public sealed class ScaledTimeProvider : TimeProvider
         foreach (var timer in armed) timer.Rearm();
     }
 
+    /// <summary>
+    /// Lets it run on by this much at most until it is let run again; real time lost at that end is not made up for. Called by whoever does
+    /// the work of each step: on a machine too busy for the pace, a second of real silence would be many of the story's.
+    /// </summary>
+    /// <param name="by">Scaled time from now, above 0.</param>
+    public void LetRun(TimeSpan by)
+    {
+        ArgumentOutOfRangeException.ThrowIfLessThanOrEqual(by, TimeSpan.Zero);
+        lock (_gate)
+        {
+            if (_until is { } until && Unled > until) _heldFor += (Unled - until) / Factor;
+            _until = Unled + by;
+        }
+    }
+
     /// <summary>Leaps ahead.</summary>
     /// <param name="by">Scaled time, 0 or more.</param>
     public void Advance(TimeSpan by)
@@ -88,6 +107,7 @@ public sealed class ScaledTimeProvider : TimeProvider
         lock (_gate)
         {
             _leapt += by;
+            _until += by;
             armed = [.. _armed];
         }
 

@@ -91,10 +91,10 @@ public sealed class NightReaderTests
 
     private static int CellOf(ChannelMap map, string name) => Enumerable.Range(0, map.CellCount).First(c => map.NameOf(c) == name);
 
-    /// <summary>Plays the night story, which opens at 21:40, up to a time of day, and reads what a log would hold. Hours past 24 are the next morning.</summary>
+    /// <summary>Plays the night story from its evening, 21:40, up to a time of day, and reads what a log would hold. Hours past 24 are the next morning.</summary>
     private static (ChannelMap Map, NightReading? Reading) Night(double untilH, double from = 14, (double FromH, double ToH)? hole = null)
     {
-        var story = NightStory.Create();
+        var story = NightStory.Evening();
         var pack = new SimulatedPack(story);
         var opening = new SnapshotTime(1_000_000L * 864_000, new DateTimeOffset(2026, 3, 9, 0, 0, 0, TimeSpan.Zero).AddHours(story.OpensAtClockH).ToUnixTimeMilliseconds());
         var midnight = opening.WallUnixMs - (long)(story.OpensAtClockH * 3_600_000);

@@ -7,7 +7,7 @@ public sealed class NightAndBenchStoryTests
     [Fact]
     public void A_night_of_bleeding_brings_the_offset_cells_in_and_drains_the_one_with_the_stuck_switch()
     {
-        var story = NightStory.Create();
+        var story = NightStory.Evening();
         var pack = new SimulatedPack(story);
         pack.AdvanceTo(0);
         var before = pack.Model.Charge.ToArray();
@@ -34,7 +34,7 @@ public sealed class NightAndBenchStoryTests
     [Fact]
     public void The_stuck_switch_is_told_to_be_off_and_says_so()
     {
-        var story = NightStory.Create();
+        var story = NightStory.Evening();
         var pack = new SimulatedPack(story);
         var stuck = PetrelPack.Cell(story.Layout, "B16.4");
         var values = new double[1];

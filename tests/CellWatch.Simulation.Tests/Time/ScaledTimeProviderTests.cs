@@ -49,6 +49,27 @@ public sealed class ScaledTimeProviderTests
     }
 
     [Fact]
+    public void Led_it_waits_for_whoever_does_the_work_and_makes_up_for_nothing()
+    {
+        var clock = new ScaledTimeProvider(20, Opening, _real);
+        var fired = 0;
+        clock.LetRun(TimeSpan.FromSeconds(1.5));
+        using var timer = clock.CreateTimer(_ => fired++, null, TimeSpan.FromSeconds(2), Timeout.InfiniteTimeSpan);
+
+        // A tenth of a second would be 2 s of the story; nobody took a step in it.
+        for (var i = 0; i < 100; i++) _real.Advance(TimeSpan.FromMilliseconds(1));
+        Assert.Equal((TimeSpan.FromSeconds(1.5), 0), (clock.Elapsed, fired));
+
+        clock.LetRun(TimeSpan.FromSeconds(1.5));
+        Assert.Equal(TimeSpan.FromSeconds(1.5), clock.Elapsed);
+        for (var i = 0; i < 50; i++) _real.Advance(TimeSpan.FromMilliseconds(1));
+        Assert.Equal((TimeSpan.FromSeconds(2.5), 1), (clock.Elapsed, fired));
+
+        clock.Advance(TimeSpan.FromHours(8));
+        Assert.Equal(TimeSpan.FromSeconds(8 * 3600 + 2.5), clock.Elapsed);
+    }
+
+    [Fact]
     public void A_leap_fires_what_came_due_in_it_once()
     {
         var clock = new ScaledTimeProvider(8, Opening, _real);

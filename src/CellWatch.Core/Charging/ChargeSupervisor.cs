@@ -13,6 +13,9 @@ namespace CellWatch.Core.Charging;
 /// </summary>
 internal sealed class ChargeSupervisor
 {
+    // A longer step between two scans is a gap, whose charge is not known.
+    private const double LongestStepS = 10;
+
     private readonly Facts _facts;
     private readonly NoiseCheck _noise;
     private readonly SteadyTop _top;
@@ -44,6 +47,9 @@ internal sealed class ChargeSupervisor
 
     /// <summary>Charge began, ms since 1970; null where there was none.</summary>
     public long? BeganUnixMs { get; private set; }
+
+    /// <summary>When the last charge was over, ms since 1970; null while one runs and before the first.</summary>
+    public long? EndedUnixMs { get; private set; }
 
     /// <summary>Target first reached in this charge.</summary>
     public long? TargetReachedUnixMs { get; private set; }
@@ -84,7 +90,7 @@ internal sealed class ChargeSupervisor
         }
 
         // Trapezoid, and only between two known currents: a gap is not filled in.
-        if (_facts.CurrentKnown && double.IsFinite(_lastCurrentA) && _facts.DtS is > 0 and < 10) ChargedAh += ChargeCounter.TrapezoidAh(_lastCurrentA, _facts.CurrentA, _facts.DtS);
+        if (_facts.CurrentKnown && double.IsFinite(_lastCurrentA) && _facts.DtS is > 0 and <= LongestStepS) ChargedAh += ChargeCounter.TrapezoidAh(_lastCurrentA, _facts.CurrentA, _facts.DtS);
         _lastCurrentA = _facts.CurrentA;
 
         measures.Set(Quantity.PresenceOverdue, 0, Math.Max(0, -(PresenceLeftS ?? 0)));
@@ -123,7 +129,7 @@ internal sealed class ChargeSupervisor
 
     private void Begin()
     {
-        BeganUnixMs = _facts.Time.WallUnixMs;
+        (BeganUnixMs, EndedUnixMs) = (_facts.Time.WallUnixMs, null);
         _presenceElapsedUs = _facts.Time.ElapsedUs;
         TargetReachedUnixMs = null;
         TargetReachedCell = -1;
@@ -137,6 +143,7 @@ internal sealed class ChargeSupervisor
 
     private void End()
     {
+        EndedUnixMs = _facts.Time.WallUnixMs;
         Phase = TargetReachedUnixMs is not null && _lastCurrentA <= 1.5 * _facts.Options.EffectiveTerminationA ? ChargePhase.Ended : ChargePhase.Interrupted;
         if (Phase == ChargePhase.Ended && double.IsFinite(Taper.TimeConstantS)) ExpectedTaperS = Taper.TimeConstantS;
     }

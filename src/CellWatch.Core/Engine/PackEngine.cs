@@ -258,6 +258,7 @@ public sealed class PackEngine
             ColdestDegC = Known(f.ColdestDegC),
             ColdestSensor = Index(f.ColdestSensor),
             KnownCells = f.KnownCells,
+            BleedingCells = f.BleedingCells,
             KnownTemperatures = f.KnownTemperatures,
             ProvenCells = f.ProvenCells,
             OldestS = f.OldestS,

@@ -107,6 +107,9 @@ public sealed record PackSummary
     /// <summary>Cells whose value is good.</summary>
     public int KnownCells { get; init; }
 
+    /// <summary>Known cells that bleed: seen, and left out of median, highest, lowest and spread.</summary>
+    public int BleedingCells { get; init; }
+
     /// <summary>Temperature sensors whose value is good.</summary>
     public int KnownTemperatures { get; init; }
 
@@ -186,6 +189,9 @@ public sealed record ChargeView
     /// <summary>Distance of the highest known cell to the target, V; negative when over it.</summary>
     public double? HeadroomV { get; init; }
 
+    /// <summary>The cell <see cref="HeadroomV"/> belongs to: the highest of all that are seen, the bleeding ones among them.</summary>
+    public int? HeadroomCell { get; init; }
+
     /// <summary>Time to the target of the cell that gets there first, s.</summary>
     public double? HeadroomS { get; init; }
 
@@ -218,6 +224,9 @@ public sealed record ChargeView
 
     /// <summary>Charge began, ms since 1970.</summary>
     public long? BeganUnixMs { get; init; }
+
+    /// <summary>Charge was over, ms since 1970; null while it runs and before the first.</summary>
+    public long? EndedUnixMs { get; init; }
 
     /// <summary>Target first reached, ms since 1970.</summary>
     public long? TargetReachedUnixMs { get; init; }

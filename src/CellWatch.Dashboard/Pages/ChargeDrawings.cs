@@ -82,7 +82,7 @@ public static class ChargeDrawings
                 name = state.Layout.CellAt(c.Cell).ToString(),
                 now = (c.V - charge.TargetV) * 1000,
                 then = (c.Then - charge.TargetV) * 1000,
-                highest = c.Cell == state.Summary.HighestCell,
+                highest = c.Cell == state.Charge?.HeadroomCell,
                 urgent = state.CellStates[c.Cell] == StateWord.ActNow,
             }).ToArray(),
         };

@@ -78,18 +78,31 @@ public sealed partial class Charging
 
     private static bool IsCharging(ChargeView charge) => charge.Phase is ChargePhase.ConstantCurrent or ChargePhase.Taper or ChargePhase.TaperMissing;
 
-    private static string Say(PackState state, ChargeView charge) =>
-        state.Verdict.State >= StateWord.NoData || charge.Advice.Length == 0 ? state.Verdict.Sentence : charge.Advice;
+    private string Say(PackState state, ChargeView charge) =>
+        state.Verdict.State >= StateWord.NoData || charge.Advice.Length == 0 ? state.Verdict.Sentence
+        : charge is { BeganUnixMs: { } began, EndedUnixMs: { } ended } ? LastCharge(state, charge, began, ended)
+        : charge.Advice;
+
+    private string LastCharge(PackState state, ChargeView charge, long began, long ended)
+    {
+        var first = charge.TargetReachedCell is { } cell ? T($", {state.Layout.CellAt(cell)} first at {Figures.CellVoltage(charge.TargetV)}") : "";
+        var end = charge.Phase == ChargePhase.Interrupted ? T(", stopped before its end") : "";
+        return T($"No charge current. Last charge {Picture.Minute(began)} to {Picture.Minute(ended)}: {Figures.Charge(charge.ChargedAh)}{first}{end}.");
+    }
+
+    private static string HighestAtRest(PackState state, ChargeView charge) => charge is { HeadroomV: { } left, HeadroomCell: { } cell }
+        ? T($"Highest now: {state.Layout.CellAt(cell)}, {Figures.With(left * 1000, 0, "mV")} below the charge target of {Figures.CellVoltage(charge.TargetV)}.")
+        : "";
 
     private string CutOff(ChargeView charge) => charge.HandCutOff.Length > 0 ? charge.HandCutOff : Picture.Options.HandCutOffName;
 
-    private static string HeadroomHead(PackState state, ChargeView charge) => charge.HeadroomV is not null && state.Summary.HighestCell is { } highest
+    private static string HeadroomHead(PackState state, ChargeView charge) => charge is { HeadroomV: not null, HeadroomCell: { } highest }
         ? T($"Headroom of {state.Layout.CellAt(highest)}, highest now, to {Figures.CellVoltage(charge.TargetV)}")
         : T("Headroom to the charge target");
 
     // The time belongs to the cell that gets there first, which need not be the highest: both are named.
     private static string First(PackState state, ChargeView charge) =>
-        charge.NextToLimit.IsEmpty || charge.NextToLimit[0].Cell == state.Summary.HighestCell ? T("There") : T($"{state.Layout.CellAt(charge.NextToLimit[0].Cell)} first,");
+        charge.NextToLimit.IsEmpty || charge.NextToLimit[0].Cell == charge.HeadroomCell ? T("There") : T($"{state.Layout.CellAt(charge.NextToLimit[0].Cell)} first,");
 
     private static string HeadroomFigure(ChargeView charge) => charge.HeadroomV is { } v ? Figures.Number(v * 1000, 0) : T("not known");
 
@@ -97,9 +110,6 @@ public sealed partial class Charging
     {
         ChargePhase.Taper => T("at the target; the current obeys"),
         ChargePhase.TaperMissing => T("at the target, and the current does not fall"),
-        ChargePhase.Ended => T("charge ended"),
-        ChargePhase.Interrupted => T("charge ended above the termination current"),
-        ChargePhase.NotCharging => T("no charge current"),
         _ when charge.HeadroomV is null => T("no cell is known"),
         _ => T("time not foreseen yet"),
     };
@@ -108,7 +118,7 @@ public sealed partial class Charging
     {
         var text = state.Summary.PackCurrentA is { } a ? $"{Figures.Current(a)} {Words.Of(state.Summary.Mode)}" : T("Current not known");
         text += charge.AllowedA is { } allowed && IsCharging(charge) ? T($", {Figures.With(allowed, 0, "A")} allowed.") : ".";
-        if (charge.NextToLimit is { IsEmpty: false } next && state.Summary.HighestCell is { } highest && next[0].Cell != highest && charge.HeadroomS is > 0)
+        if (charge.NextToLimit is { IsEmpty: false } next && charge.HeadroomCell is { } highest && next[0].Cell != highest && charge.HeadroomS is > 0)
             text += T($" {state.Layout.CellAt(next[0].Cell)} rises faster than {state.Layout.CellAt(highest)}.");
         if (!charge.Supervised && charge.NotSupervisedBecause.Length > 0) text += " " + Sentence(charge.NotSupervisedBecause);
         return $"{text} {PermitWords(charge)}";
@@ -118,7 +128,7 @@ public sealed partial class Charging
     private static List<Limiter> Rows(PackState state, ChargeView charge)
     {
         var rows = charge.NextToLimit.Take(4).ToList();
-        var highest = charge.NextToLimit.FirstOrDefault(l => l.Cell == state.Summary.HighestCell);
+        var highest = charge.NextToLimit.FirstOrDefault(l => l.Cell == charge.HeadroomCell);
         if (highest is not null && !rows.Contains(highest)) rows[^1] = highest;
         return rows;
     }

@@ -92,8 +92,24 @@ public sealed class ChargingTests : PageTest
     {
         var page = Show<Charging>(Petrel.At("normal"));
         Assert.Null(ChargeDrawings.Twelve(Petrel.At("normal")));
-        Assert.Contains("No charge to draw", page.Find(".chart").TextContent, StringComparison.Ordinal);
-        Assert.Contains("No charge current", page.Find(".next").TextContent, StringComparison.Ordinal);
+        Assert.Contains("No charge current", page.Find(".verdict").TextContent, StringComparison.Ordinal);
+        Assert.Empty(page.FindAll(".charge-grid"));
+        Assert.Contains("every line without a tick", page.Find(".charge-rest").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void After_a_charge_the_page_says_when_it_was_what_went_in_and_which_cell_was_first()
+    {
+        var rest = Petrel.At("normal");
+        var page = Show<Charging>(rest with
+        {
+            Charge = rest.Charge! with { Phase = ChargePhase.Ended, BeganUnixMs = 1_773_046_800_000, EndedUnixMs = 1_773_049_320_000, ChargedAh = 62.87, TargetReachedCell = 7, HeadroomV = 0.018, HeadroomCell = 3 },
+        });
+
+        var said = page.Find(".verdict").TextContent;
+        Assert.Contains("No charge current. Last charge 09:00 to 09:42: 62.9\u202fAh, " + rest.Layout.CellAt(7) + " first at 4.150", said, StringComparison.Ordinal);
+        // The cell that is named is the one the distance belongs to, also while it bleeds and stands outside the spread.
+        Assert.Contains($"Highest now: {rest.Layout.CellAt(3)}, 18\u202fmV below the charge target", page.Find(".charge-rest").TextContent, StringComparison.Ordinal);
     }
 
     private sealed class Reflected(object it)

@@ -25,7 +25,7 @@ internal static class ChargingScenes
         return state with
         {
             Verdict = new Verdict(StateWord.Normal, "Keep 60\u202fA. B11.2 will be first at 4.150\u202fV, in about 6\u202fmin. The current must fall then."),
-            Charge = View(now, 0.038) with
+            Charge = View(now, 0.038, state.Summary.HighestCell) with
             {
                 Phase = ChargePhase.ConstantCurrent,
                 HeadroomS = first,
@@ -45,7 +45,7 @@ internal static class ChargingScenes
         return state with
         {
             Verdict = new Verdict(StateWord.Normal, "Let it fall. B11.2 holds at 4.150\u202fV and the current obeys, 22\u202fA now; about 11\u202fmin to the end."),
-            Charge = View(now, 0.000) with
+            Charge = View(now, 0.000, state.Summary.HighestCell) with
             {
                 Phase = ChargePhase.Taper,
                 HeadroomS = 0,
@@ -71,7 +71,7 @@ internal static class ChargingScenes
         {
             Verdict = new Verdict(StateWord.ActNow, say),
             StandsOut = [new(StateWord.ActNow, "B11.2", "fore, 11", "4.203\u202fV", "Over the limit of 4.200\u202fV.", "Stop the charge", Petrel.Cell("B11.2"), Petrel.Module("B11"))],
-            Charge = View(now, -0.053) with
+            Charge = View(now, -0.053, state.Summary.HighestCell) with
             {
                 Phase = ChargePhase.TaperMissing,
                 HeadroomS = null,
@@ -103,7 +103,7 @@ internal static class ChargingScenes
         return state with
         {
             Verdict = new Verdict(StateWord.ActNow, "STOP THE CHARGE NOW: red button on the station. " + say),
-            Charge = View(now, 0.046) with { Phase = ChargePhase.ConstantCurrent, HeadroomS = null, NextToLimit = [], PlateauA = 60.1, Supervised = false, NotSupervisedBecause = "36 channels unseen", Advice = "STOP THE CHARGE NOW: red button on the station. " + say },
+            Charge = View(now, 0.046, state.Summary.HighestCell) with { Phase = ChargePhase.ConstantCurrent, HeadroomS = null, NextToLimit = [], PlateauA = 60.1, Supervised = false, NotSupervisedBecause = "36 channels unseen", Advice = "STOP THE CHARGE NOW: red button on the station. " + say },
             FrontEnds =
             [
                 state.FrontEnds[0],
@@ -128,13 +128,14 @@ internal static class ChargingScenes
         return buffer;
     }
 
-    private static ChargeView View(long now, double headroomV)
+    private static ChargeView View(long now, double headroomV, int? highest)
     {
         var first = 42 / 6.8;
         return new ChargeView
         {
             TargetV = TargetV,
             HeadroomV = headroomV,
+            HeadroomCell = highest,
             AllowedA = 60,
             AllowedBecause = "B11.2 stays under its target",
             Supervised = true,

@@ -53,10 +53,10 @@ public sealed class PetrelProject
         [
             .. Enumerable.Range(1, 20).Select(i => i switch
             {
-                7 => new WorkshopModule("B07", 7, 103.8, 3, 99.6),
-                19 => new WorkshopModule("B19", 19, 98.5, 5, 95.8),
-                20 => new WorkshopModule("B20", 20, 103, leakMilliampere: 7.5),
-                _ => new WorkshopModule($"B{i:00}", (ulong)i, 103.6 + 0.1 * (i % 4)),
+                7 => new WorkshopModule("B07", 7, 110.2, 3, 101.2),
+                19 => new WorkshopModule("B19", 19, 104.9, 5, 102.2),
+                20 => new WorkshopModule("B20", 20, 109.4, leakMilliampere: 7.5),
+                _ => new WorkshopModule($"B{i:00}", (ulong)i, 110 + 0.1 * (i % 4)),
             }),
         ];
     }
@@ -188,7 +188,7 @@ public sealed class PetrelProject
     private IEnumerable<ProjectStep> SpareOnTheShelf()
     {
         now = now.AddHours(14);
-        var m = new WorkshopModule("B21", 21, 103.4);
+        var m = new WorkshopModule("B21", 21, 109.8);
         yield return Step(0.5, "modules", new ModuleRecord { Identity = "B21", SerialLabel = "PTR-4121", MassKg = m.MassKg, Connector = "J21", Origin = new ModuleOrigin { Donor = "invented donor, harbour workshop lot 4", YearOfMake = 2016, Use = "invented, 61,000 km", CrashDamaged = false, OriginalPlace = "row 2, place 3" } });
         var v = m.RestV(61);
         yield return Step(0.5, "modules/B21/inspection", new InspectionEntry(v, v, Math.Round(v.Sum(), 3), 0.1, 18, 55, false, false, "clean", "hand meter 2, calibrated 2025-11"));
@@ -302,7 +302,7 @@ public sealed class PetrelProject
         yield return Step(1, "proofs/current", new CurrentBody(0.02, -20.1, 20, 11));
         yield return Step(0.2, "proofs/string-voltage", new StringVoltageBody(410.1, 410.0, 409.9));
         yield return Prove(10);
-        var levels = pack.SelectMany(id => Enumerable.Range(1, 6).Select(g => new CellLevel($"{id}.{g}", id == "B05" && g == 2 ? 93.2 : Math.Round(95 + 0.2 * draws.Normal(), 2), 103.5))).ToList();
+        var levels = pack.SelectMany(id => Enumerable.Range(1, 6).Select(g => new CellLevel($"{id}.{g}", id == "B05" && g == 2 ? 93.2 : Math.Round(95 + 0.2 * draws.Normal(), 2), 110))).ToList();
         yield return Step(2, "pre-balance", new PreBalanceBody(levels, 95.5, 2, 0.124, 3));
         now = now.AddHours(24);
         yield return Prove(11, ("restHours", "14"), ("chargePercent", "95.6"), ("spreadMv", "4.1"));

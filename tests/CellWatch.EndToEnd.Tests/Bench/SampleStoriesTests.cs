@@ -31,7 +31,7 @@ public sealed class SampleStoriesTests
         var open = Assert.Single(BenchView.Of(project, Opening).Open);
         Assert.Equal(("B07-capacity-1", RunState.Running), (open.Run.Id, open.Run.State));
         Assert.Equal(Opening.AddMinutes(-10), open.StartedAt, TimeSpan.FromSeconds(1));
-        Assert.InRange(BenchView.SiblingAh(project, "B07")!.Value, 95, 105);
+        Assert.InRange(BenchView.SiblingAh(project, "B07")!.Value, 105, 112);
         Assert.Equal(["inspection"], BenchView.Steps(project, "B07").Where(s => s.Done).Select(s => s.Name));
         Assert.Equal("B08", BenchView.Of(project, Opening).Next!.Module);
     }

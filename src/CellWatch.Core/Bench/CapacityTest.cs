@@ -40,7 +40,7 @@ public static class CapacityTest
         return new CapacityOutcome
         {
             ModuleAh = moduleAh,
-            EnergyWh = -counter.NetWh,
+            EnergyWh = counter.OutWh,
             TesterAh = r.TesterAh is null ? double.NaN : Math.Abs(r.TesterAh[^1]),
             EndedBy = ended ? lowest + 1 : 0,
             Groups = groups,

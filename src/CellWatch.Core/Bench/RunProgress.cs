@@ -30,7 +30,7 @@ public sealed record RunProgress(
     double LongestHoleS)
 {
     /// <summary>Whether nothing speaks against the data so far.</summary>
-    public bool IsFit => Fitness.All(f => f.Fit) && LongestHoleS == 0;
+    public bool IsFit => Fitness.All(f => f.Fit);
 
     /// <summary>Looks at a recording that is still growing.</summary>
     /// <param name="r">Rows so far; one at least.</param>
@@ -47,10 +47,11 @@ public sealed record RunProgress(
         var last = used.Count == 0 ? -1 : used[^1];
         var lowest = last < 0 ? -1 : Enumerable.Range(0, r.CellV.Length).Where(g => double.IsFinite(r.CellV[g][last])).OrderBy(g => r.CellV[g][last]).FirstOrDefault(-1);
         var off = loaded.Count > 0 && last > loaded[^1] && r.TimeS[last] - r.TimeS[loaded[^1]] > 10;
-        var csv = new RecordingCsv(r.TimeS, r.CurrentA, r.CellV, r.TemperatureDegC, r.TesterAh);
+        var holeS = new RecordingCsv(r.TimeS, r.CurrentA, r.CellV, r.TemperatureDegC, r.TesterAh).LongestHoleS();
+        var whole = new FitnessPoint(T("record whole"), holeS == 0, holeS == 0 ? T("no hole under current") : T($"a hole of {holeS:0} s under current: its charge is not known"));
         return new RunProgress(
-            r, last < 0 ? double.NaN : r.CurrentA[last], outcome.ModuleAh.Value, outcome.EnergyWh, loadS, lowest + 1, loaded.Count == 0 ? [] : [.. outcome.Fitness.Where(f => outcome.EndedBy > 0 || f.Name != CapacityTest.EndedByGroup)],
-            outcome.EndedBy > 0 || off || loaded.Count < 2 ? null : CapacityForecast.Of(r, loaded, outcome.ModuleAh.Value, settings, curve, siblingAh), outcome.EndedBy > 0 || off, csv.LongestHoleS());
+            r, last < 0 ? double.NaN : r.CurrentA[last], outcome.ModuleAh.Value, outcome.EnergyWh, loadS, lowest + 1, loaded.Count == 0 ? [] : [whole, .. outcome.Fitness.Where(f => outcome.EndedBy > 0 || f.Name != CapacityTest.EndedByGroup)],
+            outcome.EndedBy > 0 || off || loaded.Count < 2 ? null : CapacityForecast.Of(r, loaded, outcome.ModuleAh.Value, settings, curve, siblingAh), outcome.EndedBy > 0 || off, holeS);
     }
 }
 

@@ -43,6 +43,9 @@ public sealed class ChargeCounter(double longestStepS, double restA)
     /// <summary>Integral of voltage times current, Wh, positive into the cell.</summary>
     public double NetWh { get; private set; }
 
+    /// <summary>Energy taken out, Wh, 0 or more: what is put in again does not lessen it.</summary>
+    public double OutWh { get; private set; }
+
     /// <summary>Gaps whose charge is not known.</summary>
     public int UnknownGaps { get; private set; }
 
@@ -69,7 +72,9 @@ public sealed class ChargeCounter(double longestStepS, double restA)
         var ah = TrapezoidAh(lastA, currentA, dtS);
         if (ah > 0) InAh += ah;
         else OutAh -= ah;
-        NetWh += (lastA * lastV + currentA * voltageV) / 2 * dtS / 3600;
+        var wh = (lastA * lastV + currentA * voltageV) / 2 * dtS / 3600;
+        NetWh += wh;
+        if (wh < 0) OutWh -= wh;
         return isGap ? CountOutcome.BridgedGap : CountOutcome.Counted;
     }
 

@@ -71,5 +71,6 @@ public class ChargeCounterTests
         counter.Add(200, -36, 3.7);
         Assert.Equal(2, counter.OutAh, 12);
         Assert.Equal(-2 * 3.7, counter.NetWh, 12);
+        Assert.Equal(2 * 3.7, counter.OutWh, 12);
     }
 }

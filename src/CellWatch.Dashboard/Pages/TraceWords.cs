@@ -112,6 +112,35 @@ public static class TraceWords
         return T($"{string.Join(", ", told)}{(moved.Count > 3 ? T($", then {Figures.Count(moved.Count - 3, T("other"), T("others"))}") : "")}. Counted from {beyond} off the place it had at the beginning.");
     }
 
+    /// <summary>
+    /// Whether what is seen lies in the cells or in how they are measured: values that were not believed, and two neighbours that left their
+    /// places in opposite directions by like amounts, as a lead they share makes them (the-job 0.7).
+    /// </summary>
+    public static string CellOrSensor(TraceReading reading)
+    {
+        var believed = Mean(reading.Cells.Known) / reading.Map.CellCount;
+        var gaps = reading.Gaps.Length > 0 ? T($" Of {Figures.Count(reading.Gaps.Length, T("gap"), T("gaps"))} nothing is known.") : "";
+        if (SharedLead(reading) is { } pair) return T($"{pair.Low} and {pair.High} moved apart by like amounts: the lead between them, not a cell.{gaps}");
+        return believed >= 0.9995
+            ? T($"every value shown was believed, so it is in the cells.{gaps}")
+            : T($"{Share(1 - believed)} of the cell values were not believed: look at the sensor or its lead first, the figures below say whose.{gaps}");
+    }
+
+    private static (string Low, string High)? SharedLead(TraceReading reading)
+    {
+        var moved = reading.Crowd.FirstToMove();
+        var cells = Enumerable.Range(0, reading.Map.CellCount).Select(reading.Map.NameOf).ToList();
+        foreach (var (one, other) in moved.Zip(moved.Skip(1)))
+        {
+            int a = cells.IndexOf(one.Channel), b = cells.IndexOf(other.Channel);
+            var inOneModule = reading.Map.Layout.ModuleOfCell(a) == reading.Map.Layout.ModuleOfCell(b);
+            if (inOneModule && Math.Abs(a - b) == 1 && one.MovedV * other.MovedV < 0 && Math.Abs(one.MovedV + other.MovedV) < Math.Abs(one.MovedV - other.MovedV) / 4)
+                return a < b ? (one.Channel, other.Channel) : (other.Channel, one.Channel);
+        }
+
+        return null;
+    }
+
     /// <summary>Alarms raised, stretches without a record, runs, events of the record, marks and notes of people, oldest first.</summary>
     public static IReadOnlyList<(long At, StateWord State, string Text)> Happened(TraceReading reading, Picture picture) =>
     [

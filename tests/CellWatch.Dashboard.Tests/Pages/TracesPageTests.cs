@@ -35,6 +35,7 @@ public sealed class TracesPageTests : PageTest
         page.WaitForAssertion(() => Assert.Contains("cells at most 20\u202fmV apart", page.Find(".verdict .say").TextContent, StringComparison.Ordinal));
         Assert.Contains("Every scan is drawn.", page.Find(".verdict .say").TextContent, StringComparison.Ordinal);
         Assert.StartsWith("First to move: B07.3", page.Find(".moved").TextContent, StringComparison.Ordinal);
+        Assert.Contains("every value shown was believed, so it is in the cells.", page.Find(".moved").TextContent, StringComparison.Ordinal);
         Assert.Contains("Mark: lead touched (Anna)", page.Find(".happened").TextContent, StringComparison.Ordinal);
         Assert.Contains("+12.0\u202fA", page.Find(".trace-table").TextContent, StringComparison.Ordinal);
     }
@@ -92,6 +93,26 @@ public sealed class TracesPageTests : PageTest
         var uri = Uri.UnescapeDataString(Services.GetRequiredService<NavigationManager>().Uri);
         // A fortieth of its 1,800 s before and after.
         Assert.Contains($"from={DateTimeOffset.FromUnixTimeMilliseconds(Now - 9_000_000 - 45_000):yyyy-MM-dd'T'HH:mm:ss.FFF'Z'}", uri, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Two_neighbours_that_part_by_like_amounts_point_at_the_lead_between_them_and_values_not_believed_at_the_sensor()
+    {
+        long[] at = [.. Enumerable.Range(0, 120).Select(s => Now - 120_000 + 1000L * s)];
+        // the-job 0.7: 0.5 ohm in the shared lead and 124 mA: one reads 62 mV low, its neighbour 62 mV high.
+        var shared = new MadeHistory(State.Snapshot.Map, at, (name, i) => i <= 60 ? 3.9 : name == "B07.2" ? 3.838 : name == "B07.3" ? 3.962 : 3.9);
+        Services.AddSingleton<IHistory>(shared);
+        var page = Show<TracesPage>(State);
+        page.WaitForAssertion(() => Assert.Contains("B07.2 and B07.3 moved apart by like amounts: the lead between them, not a cell.", page.Find(".moved").TextContent, StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void Values_that_were_not_believed_send_to_the_sensor_first()
+    {
+        long[] at = [.. Enumerable.Range(0, 120).Select(s => Now - 120_000 + 1000L * s)];
+        Services.AddSingleton<IHistory>(new MadeHistory(State.Snapshot.Map, at, (name, i) => name is "B07.2" or "B07.3" && i > 60 ? double.NaN : 3.9));
+        var page = Show<TracesPage>(State);
+        page.WaitForAssertion(() => Assert.Contains("of the cell values were not believed: look at the sensor or its lead first", page.Find(".moved").TextContent, StringComparison.Ordinal));
     }
 
     [Fact]

@@ -87,6 +87,24 @@ public static class PlanScoring
             w.ThermalPerK * thermal, w.PerAhLost * (bestAh - usable) + w.PerMilliohm * milliohm, w.PerMillimetre * offMm, usable, task.Candidates[weakest].Identity, x, y, kg, conflicts);
     }
 
+    /// <summary>The exchange of two slots that leaves the lowest score and breaks no constraint; null with fewer than two filled slots, or where every exchange breaks one.</summary>
+    public static (int First, int Second, PlanScore Score)? BestSwap(PlanTask task, ReadOnlySpan<int> plan)
+    {
+        (int First, int Second, PlanScore Score)? best = null;
+        var tried = plan.ToArray();
+        for (var a = 0; a < tried.Length; a++)
+            for (var b = a + 1; b < tried.Length; b++)
+            {
+                if (tried[a] < 0 || tried[b] < 0) continue;
+                (tried[a], tried[b]) = (tried[b], tried[a]);
+                var score = Score(task, tried);
+                if (score.Conflicts.Count == 0 && (best is not { } known || score.Total < known.Score.Total)) best = (a, b, score);
+                (tried[a], tried[b]) = (tried[b], tried[a]);
+            }
+
+        return best;
+    }
+
     /// <summary>Every module in a warm slot costs a little, the best one too.</summary>
     internal const double HandShare = 0.05;
 

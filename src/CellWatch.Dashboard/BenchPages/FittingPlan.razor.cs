@@ -17,6 +17,7 @@ public sealed partial class FittingPlan
     private PlanView? _view;
     private PlanView? _tried;
     private Core.Bench.Project.FittingPlan? _suggested;
+    private (int First, int Second, PlanScore Score)? _swap;
     private PriceList? _price;
     private string _noPrice = "";
     private double _ratedAh = double.NaN;
@@ -69,6 +70,7 @@ public sealed partial class FittingPlan
             }
 
             _view = project.Plans.View(_plan);
+            _swap = project.Plans.BestSwap(_plan);
             (_price, _noPrice) = PriceOf(project, _plan);
             _ratedAh = project.Site.RatedGroupAh;
         }
@@ -125,13 +127,27 @@ public sealed partial class FittingPlan
         else
         {
             _chosen = null;
-            if (first == at) return Task.CompletedTask;
-            var changed = _plan.ToArray();
-            (changed[first], changed[at]) = (changed[at], changed[first]);
-            TryPlan(changed, T($"{_plan[first]} to slot {_view!.Slots[at].Slot.Number}, {_plan[at]} to slot {_view.Slots[first].Slot.Number}:"));
+            if (first != at) TrySwap(first, at);
         }
 
         return Task.CompletedTask;
+    }
+
+    private void TrySwap(int first, int second)
+    {
+        var changed = _plan.ToArray();
+        (changed[first], changed[second]) = (changed[second], changed[first]);
+        TryPlan(changed, T($"{_plan[first]} to slot {_view!.Slots[second].Slot.Number}, {_plan[second]} to slot {_view.Slots[first].Slot.Number}:"));
+    }
+
+    // What a swap can do at all: the best one, and by how much.
+    private string SwapWords(PlanView view, (int First, int Second, PlanScore Score) swap)
+    {
+        var pair = T($"{_plan[swap.First]} with {_plan[swap.Second]}");
+        var change = T($"thermal {Figures.Number(swap.Score.Thermal - view.Score.Thermal, 2, signed: true)}, mass {Figures.Number(swap.Score.Mass - view.Score.Mass, 2, signed: true)}, together {Figures.Number(swap.Score.Total - view.Score.Total, 2, signed: true)}");
+        return swap.Score.Total < view.Score.Total - 0.005
+            ? T($"Of all swaps of two, {pair} would help most: {change}.")
+            : T($"No swap of two helps; {pair} costs least: {change}.");
     }
 
     private void TryPlan(IReadOnlyList<string> changed, string words)

@@ -81,6 +81,23 @@ public class FittingTests
     }
 
     [Fact]
+    public void The_best_swap_of_two_is_the_permitted_one_with_the_lowest_score()
+    {
+        // The weak module sits in the warm slot, and two of three places are cool: it goes to the coolest, and the heavy one is not asked to move.
+        var slots = new[] { new Slot(1, "fore", 1, 0, 0.2, 3, 6, true), new Slot(2, "fore", 1, 0, 0.2, 1, 0, true), new Slot(3, "fore", 1, 0, 0.2, 2, 2, true) };
+        Candidate[] candidates = [new("B01", Core.Bench.Grade.A, 92, 7, 12, false), new("B02", Core.Bench.Grade.A, 100, 6, 12, false), new("B03", Core.Bench.Grade.A, 100, 6, 12, false)];
+        var task = new PlanTask(slots, candidates, new PlanWeights());
+        var swap = PlanScoring.BestSwap(task, [0, 1, 2])!.Value;
+        Assert.Equal((0, 1), (swap.First, swap.Second));
+        Assert.Equal(PlanScoring.Score(task, [1, 0, 2]).Total, swap.Score.Total, 12);
+        Assert.True(swap.Score.Total < PlanScoring.Score(task, [2, 1, 0]).Total);
+        // Where every exchange breaks a constraint there is none to offer, and none with one slot filled.
+        var bound = candidates.Select(c => c.Identity == "B01" ? c with { Grade = Core.Bench.Grade.B } : c).ToArray();
+        Assert.Null(PlanScoring.BestSwap(task with { Candidates = bound, Slots = [slots[0], slots[1] with { Reachable = false }] }, [0, 1]));
+        Assert.Null(PlanScoring.BestSwap(task, [0, -1, -1]));
+    }
+
+    [Fact]
     public void The_third_module_is_the_step_over_60_V_and_modules_alternate()
     {
         var slots = Enumerable.Range(1, 6).Select(i => new Slot(i, "fore", 0.3 * i, 0, 0, i, i, true)).ToList();

@@ -97,6 +97,13 @@ public sealed class PlanBook(IRecordStore store, BenchSite site, ModuleRegister 
         return view with { Balance = BalanceOf(sheet, [.. view.Slots.Select(s => new PointMass(s.MassKg, s.Slot.X, s.Slot.Y, s.Slot.Z))]) };
     }
 
+    /// <summary>The best exchange of two slots of a plan, as indices of its slots; null where there is none to be had.</summary>
+    public (int First, int Second, PlanScore Score)? BestSwap(IReadOnlyList<string> moduleOfSlot)
+    {
+        var task = Task(out _);
+        return PlanScoring.BestSwap(task, Indices(task, moduleOfSlot));
+    }
+
     /// <summary>What masses at the slots do to the craft; null where its figures are not entered.</summary>
     public static BalanceView? BalanceOf(SlotSheet sheet, IReadOnlyList<PointMass> modules) => BalanceView.Of(sheet.Supports, sheet.Boat, sheet.Removed ?? [], modules);
 

@@ -1,4 +1,5 @@
 using Bunit;
+using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Proofs;
 using CellWatch.Core.Register;
@@ -26,6 +27,17 @@ public sealed class BenchPagesTests : PageTest
         Assert.Contains("No slots yet. Enter them first", Say<BenchPages.FittingPlan>(), StringComparison.Ordinal);
         Assert.Contains("0 of 20 gates proven. Next: 1, vehicle safe.", Say<BenchPages.Proofs>(), StringComparison.Ordinal);
         Assert.Contains("Nothing to report yet", Say<Reports>(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_module_sheet_tells_what_is_on_record_of_its_module_and_what_comes_next_where_nothing_is()
+    {
+        desk.Enter("Ada", (p, who) => p.Modules.Add(new ModuleRecord { Identity = "B07", MassKg = 12.4 }, who.By, who.At, who.Simulated));
+        var page = Show<ModuleHistory>(Petrel.At("normal"), p => p.Add(h => h.Module, "B07"));
+        Assert.Contains("B07 has no tests on record yet. Next: incoming inspection.", page.Find(".module-history").TextContent, StringComparison.Ordinal);
+        desk.Enter("Ada", (p, who) => p.Runs.Inspect(new("B07"), new InspectionEntry([3.7, 3.7, 3.7, 3.7, 3.7, 3.7], [], 22.2, 0, 20, 55, false, false, "", "hand meter"), who));
+        page.WaitForAssertion(() => Assert.Contains("inspection ", page.Find(".module-history").TextContent, StringComparison.Ordinal));
+        Assert.EndsWith("about=B07", page.Find(".module-history a").GetAttribute("href"), StringComparison.Ordinal);
     }
 
     [Fact]

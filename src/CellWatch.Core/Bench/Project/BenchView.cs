@@ -8,7 +8,8 @@ namespace CellWatch.Core.Bench.Project;
 /// <param name="Done">Done, with a result that can be used.</param>
 /// <param name="Running">Being done now.</param>
 /// <param name="Result">Its result in short; what is wrong where it cannot be used; empty before.</param>
-public sealed record BenchStep(string Name, bool Done, bool Running, string Result);
+/// <param name="At">When that result was kept; null before.</param>
+public sealed record BenchStep(string Name, bool Done, bool Running, string Result, DateTimeOffset? At);
 
 /// <summary>A run that is not over, with what the records say about when it ends.</summary>
 /// <param name="Run">The run.</param>
@@ -46,10 +47,10 @@ public sealed record BenchView(IReadOnlyList<OpenRun> Open, IReadOnlyList<string
         var (inspection, capacity, rest, pulse) = (project.Runs.InspectionOf(module), project.Runs.CapacityOf(module), project.Runs.RestOf(module), project.Runs.PulseOf(module));
         return
         [
-            new(T("inspection"), inspection is not null, false, inspection?.Value.Outcome.Words ?? ""),
-            new(T("rest test"), rest is { Value.Outcome.Refused.Count: 0 }, running.Contains(RunMethod.Rest), rest is null ? "" : rest.Value.Outcome.Refused.Count == 0 ? T($"found {rest.Value.Outcome.SmallestLeakFoundMilliampere:0.0} mA and up") : T("no leak stated")),
-            new(T("capacity"), capacity?.Value.Outcome.IsFit ?? false, running.Contains(RunMethod.Capacity), capacity is null ? "" : capacity.Value.Outcome.IsFit ? $"{capacity.Value.Outcome.ModuleAh.Value:0.0} Ah" : T("not fit: repeat it")),
-            new(T("pulse"), pulse?.Value.Outcome.Comparable ?? false, running.Contains(RunMethod.Pulse), pulse is null ? "" : pulse.Value.Outcome.Comparable ? $"{pulse.Value.Outcome.Groups.Max(g => g.TenSecondMilliohm):0.00} mOhm" : T("not comparable")),
+            new(T("inspection"), inspection is not null, false, inspection?.Value.Outcome.Words ?? "", inspection?.Record.At),
+            new(T("rest test"), rest is { Value.Outcome.Refused.Count: 0 }, running.Contains(RunMethod.Rest), rest is null ? "" : rest.Value.Outcome.Refused.Count == 0 ? T($"found {rest.Value.Outcome.SmallestLeakFoundMilliampere:0.0} mA and up") : T("no leak stated"), rest?.Record.At),
+            new(T("capacity"), capacity?.Value.Outcome.IsFit ?? false, running.Contains(RunMethod.Capacity), capacity is null ? "" : capacity.Value.Outcome.IsFit ? $"{capacity.Value.Outcome.ModuleAh.Value:0.0} Ah" : T("not fit: repeat it"), capacity?.Record.At),
+            new(T("pulse"), pulse?.Value.Outcome.Comparable ?? false, running.Contains(RunMethod.Pulse), pulse is null ? "" : pulse.Value.Outcome.Comparable ? $"{pulse.Value.Outcome.Groups.Max(g => g.TenSecondMilliohm):0.00} mOhm" : T("not comparable"), pulse?.Record.At),
         ];
     }
 

@@ -32,13 +32,16 @@ internal sealed class StandingOut(Facts facts, CauseFinder causes)
         var layout = facts.Layout;
         var module = layout.ModuleOfCell(cell);
         var (finding, decides) = snapshot.CellQuality[cell] == Quality.Good
-            ? Cause(causes.Find(snapshot, cell))
+            ? Cause(causes.Find(snapshot, cell), state)
             : (facts.ReasonOf(snapshot, cell), facts.Doubts.WhatDecides(layout, cell));
         return new StandOut(state, layout.CellAt(cell).ToString(), layout.Modules[module].SlotInWords, Figure(snapshot, cell), finding, decides, cell, module);
     }
 
-    private static (string Finding, string Decides) Cause(CellFinding finding) =>
-        finding.Evidence.Length > 0 ? (finding.Evidence, finding.Decides) : (T("within what cells of one make differ by"), T("nothing to do"));
+    // A cell outside a warning is never said to be like its siblings: then its cause is only not told yet.
+    private static (string Finding, string Decides) Cause(CellFinding finding, StateWord state) =>
+        finding.Evidence.Length > 0 ? (finding.Evidence, finding.Decides)
+        : state == StateWord.Normal ? (T("within what cells of one make differ by"), T("nothing to do"))
+        : (T("cause not told yet: too little charge has moved since it left its place"), T("Night review; three days at rest tell a leak"));
 
     private string Figure(Snapshot snapshot, int cell)
     {

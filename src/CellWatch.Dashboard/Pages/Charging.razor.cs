@@ -97,7 +97,7 @@ public sealed partial class Charging
     private string CutOff(ChargeView charge) => charge.HandCutOff.Length > 0 ? charge.HandCutOff : Picture.Options.HandCutOffName;
 
     private static string HeadroomHead(PackState state, ChargeView charge) => charge is { HeadroomV: not null, HeadroomCell: { } highest }
-        ? T($"Headroom of {state.Layout.CellAt(highest)}, highest now, to {Figures.CellVoltage(charge.TargetV)}")
+        ? T($"Headroom of {state.Layout.CellAt(highest)} to {Figures.CellVoltage(charge.TargetV)}")
         : T("Headroom to the charge target");
 
     // The time belongs to the cell that gets there first, which need not be the highest: both are named.

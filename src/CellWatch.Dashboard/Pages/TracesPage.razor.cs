@@ -78,8 +78,20 @@ public sealed partial class TracesPage
     {
         if (!firstRender) return;
         _interactive = true;
-        await LoadAsync();
+        await Task.WhenAll(LoadAsync(), PrepareAsync());
         StateHasChanged();
+    }
+
+    private async Task PrepareAsync()
+    {
+        try
+        {
+            await Js.InvokeVoidAsync("cellwatch.strips.prepare", _closing.Token, (string)Assets[Parts.StripChart.Library]);
+        }
+        catch (Exception e) when (e is JSDisconnectedException or OperationCanceledException)
+        {
+            // The page was left.
+        }
     }
 
     /// <inheritdoc/>

@@ -236,6 +236,8 @@ function paint(host) {
 }
 
 export const strips = {
+  // The library is fetched and compiled while the log is read.
+  prepare(source) { load(source).catch(() => { library = undefined; }); },
   async show(host, ref, source, frame, header, bytes) {
     const echarts = await load(source);
     if (!host?.isConnected) return;

@@ -76,10 +76,15 @@ internal static class QueryFigures
             $"12 cells over a day, in turn: in the day's log least {times[0][0]:F1} ms, median {times[0][times[0].Count / 2]:F1} ms, processor {processorMs[0] / times[0].Count:F1} ms; in the month's least {times[1][0]:F1} ms, median {times[1][times[1].Count / 2]:F1} ms, processor {processorMs[1] / times[1].Count:F1} ms"));
     }
 
-    private static async Task GenerateAsync(string path, int days)
+    /// <summary>Writes a log of whole days at 1 Hz.</summary>
+    /// <param name="path">File of the log.</param>
+    /// <param name="days">How many days.</param>
+    /// <param name="start">Clocks of the first snapshot; null for a fixed one.</param>
+    public static async Task GenerateAsync(string path, int days, SnapshotTime? start = null)
     {
         // Each day: a drive, a charge, a rest; 1 mV rms noise at 0.1 mV steps throughout.
-        var pack = new SyntheticPack { CurrentA = s => (s % 86_400) switch { < 7200 => -15, < 21_600 => 0, < 28_800 => 15, _ => 0 } };
+        var any = new SyntheticPack();
+        var pack = new SyntheticPack { Start = start ?? any.Start, CurrentA = s => (s % 86_400) switch { < 7200 => -15, < 21_600 => 0, < 28_800 => 15, _ => 0 } };
         var clock = Stopwatch.StartNew();
         await using var log = CellLog.Open(path);
         await log.AppendAllAsync(Enumerable.Range(0, days * SnapshotsADay).Select(_ => pack.Next()));

@@ -6,8 +6,9 @@ namespace CellWatch.Benchmarks.Service;
 
 /// <summary>
 /// <c>service pages SECONDS [--cells 216] [--circuits 1] [--page whole-pack|charging]</c>: the built host with a charge at 2 Hz on three
-/// pseudo-terminals and real pages in Chromium, of which the first is painted. Gives the time from the last byte of a round to its pixel, the age of what each page
-/// shows, drawing time, bytes, the browser's heap, the server's memory, and what a page costs the server's processor.
+/// pseudo-terminals and real pages in Chromium, of which the first is painted. Gives the time from the last byte of a round to its pixel,
+/// the age of what each page shows, drawing time, bytes, the browser's heap, the server's memory, and what a page costs the server's
+/// processor.
 /// </summary>
 internal static class PagesFigures
 {

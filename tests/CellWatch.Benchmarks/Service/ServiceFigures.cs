@@ -8,7 +8,7 @@ namespace CellWatch.Benchmarks.Service;
 /// Figures of the running service: <c>service wire [seconds] [--page]</c> feeds 216 cells and 72 temperatures at 10 Hz through
 /// pseudo-terminals and takes the time from the last byte of a round to its MQTT message; <c>service demo [seconds] [--page]</c>
 /// runs the demo. Both give processor time, resident memory and bytes written. <c>--page</c> keeps one page open in Chromium.
-/// <c>service pages</c> measures the pages themselves, see <see cref="PagesFigures"/>.
+/// <c>service pages</c> measures the pages themselves, see <see cref="PagesFigures"/>; <c>service traces</c> the opening of a day, see <see cref="TracesFigures"/>.
 /// </summary>
 public static class ServiceFigures
 {
@@ -18,9 +18,10 @@ public static class ServiceFigures
     public static async Task<int> RunAsync(string[] args)
     {
         if (args is ["pages", .. var pages]) return await PagesFigures.RunAsync(pages);
+        if (args is ["traces", .. var traces]) return await TracesFigures.RunAsync(traces);
         if (args is not [("wire" or "demo") and var kind, .. var rest])
         {
-            Console.Error.WriteLine($"Use: service wire|demo [seconds] [--page], or {PagesFigures.Usage}");
+            Console.Error.WriteLine($"Use: service wire|demo [seconds] [--page], {PagesFigures.Usage}, or {TracesFigures.Usage}");
             return 2;
         }
 

@@ -34,7 +34,7 @@ public sealed class StoryTests(DemoInBrowser demo)
         var saidAt = TimeSpan.Parse(clock[..8], CultureInfo.InvariantCulture);
         Assert.True(foretoldS >= 180, $"Named only {foretoldS} s before.");
         Assert.StartsWith("B11.2 first", live, StringComparison.Ordinal);
-        Assert.Matches("^Headroom of B[0-9]{2}[.][1-6], highest now", head);
+        Assert.Matches("^Headroom of B[0-9]{2}[.][1-6] to 4[.]150", head);
         Assert.DoesNotContain("B11.2", head, StringComparison.Ordinal);
 
         await page.Page.Locator("[data-tone]:visible").First.ClickAsync();

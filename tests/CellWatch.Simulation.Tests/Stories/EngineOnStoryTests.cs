@@ -187,6 +187,9 @@ public sealed class EngineOnStoryTests
         show.Run(1200);
 
         Assert.NotEqual(StateWord.ActNow, show.State.Verdict.State);
+        // B16.4 stands outside a warning on the night's morning: it is never said to be like its siblings.
+        Assert.Equal(name == NightStory.Name, show.State.StandsOut.Any(r => r.Place == "B16.4" && r.State == StateWord.Caution));
+        Assert.DoesNotContain(show.State.StandsOut, r => r.State == StateWord.Caution && r.Finding.StartsWith("within", StringComparison.Ordinal));
         Assert.DoesNotContain(show.State.Alarms, a => a.Priority == AlarmPriority.High);
         Assert.Equal(show.Story.Layout.CellCount, show.State.Summary.KnownCells);
     }

@@ -72,15 +72,18 @@ public sealed record TraceReading
     public static async Task<TraceReading> LoadAsync(IHistory history, ChannelMap map, TraceAddress address, double lateMs, CancellationToken cancellation)
     {
         var range = address.Range;
+        // All cells are by far the most to read: they are read beside the rest.
+        var everyCell = new TraceQuery([.. Enumerable.Range(0, map.CellCount).Select(map.NameOf)], range, CrowdColumns);
+        var reading = Task.Run(() => history.ReadTracesAsync(everyCell, cancellation), cancellation);
         var lines = await history.ReadTracesAsync(new TraceQuery([.. address.Picked, map.NameOf(map.PackCurrent)], range, Columns), cancellation);
         var cells = await history.ReadEnvelopeAsync(EnvelopeOf.Cells, range, Columns, cancellation);
         var temperatures = await history.ReadEnvelopeAsync(EnvelopeOf.Temperatures, range, Columns, cancellation);
-        var crowd = await history.ReadTracesAsync(new TraceQuery([.. Enumerable.Range(0, map.CellCount).Select(map.NameOf)], range, CrowdColumns), cancellation);
         var events = await history.ReadEventsAsync(range, 200, cancellation);
         var alarms = await history.ReadAlarmsAsync(range, 2_000, cancellation);
         var runs = await history.ReadRunsAsync(TimeRange.All, cancellation);
         var notes = await history.ReadNotesAsync(range, cancellation);
         var storage = await history.ReadStorageAsync(cancellation);
+        var crowd = await reading;
         return new TraceReading
         {
             Address = address,

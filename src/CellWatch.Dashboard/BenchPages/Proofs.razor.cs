@@ -1,5 +1,6 @@
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Estimation;
+using CellWatch.Core.Live;
 using CellWatch.Core.Proofs;
 using CellWatch.Core.Register;
 using Microsoft.AspNetCore.Components;
@@ -16,6 +17,7 @@ public sealed partial class Proofs
     private IReadOnlyDictionary<string, GateFact> _facts = new Dictionary<string, GateFact>(StringComparer.Ordinal);
     private IReadOnlyList<string> _modules = [];
     private string _supervision = "";
+    private IReadOnlySet<string> _provenModules = new HashSet<string>();
     private string _connector = "";
     private string _why = "";
     private readonly IsolationEntry _isolation = new();
@@ -45,8 +47,9 @@ public sealed partial class Proofs
         {
             var proven = _gates.Count(g => g.State == GateState.Proven);
             var where = T($"{proven} of {_gates.Count} gates proven.");
-            if (Reopened is [var first, ..]) return T($"{where} Gate {first.Number} re-opened: {BenchWords.Set(FirstSentence(first.Reason))}");
-            return Next is { } next ? T($"{where} Next: {next.Number}, {next.Title}.") : T($"{where} The whole way is proven.");
+            if (Reopened is [var first, .. var more])
+                return T($"{where} Gate {first.Number} re-opened: {BenchWords.Set(FirstSentence(first.Reason))}") + (more.Count > 0 ? T($" Also: {string.Join(", ", more.Select(g => g.Number))}.") : "");
+            return Next is { } next ? T($"{where} Next: {next.Number}, {next.Title}. Re-opened: none.") : T($"{where} The whole way is proven. Re-opened: none.");
         }
     }
 
@@ -60,7 +63,21 @@ public sealed partial class Proofs
         _isolationTests = project.Safety.IsolationHistory();
         (_highestV, _suitableOhm) = (project.Site.HighestV, IsolationTest.SuitableKnownOhm(IsolationJudgement.ProceedOhmPerV, project.Site.NominalV));
         _supervision = project.ProofStates.Supervision(project.Site.Map).Sentence;
+        _provenModules = project.ProofStates.ProvenModules(project.Site.Map);
     }
+
+    /// <summary>Cells that the scans take for proven though no record proves their module: a simulated site states its own channels as proven.</summary>
+    private int Stated
+    {
+        get
+        {
+            if (Picture.State is not { } state) return 0;
+            var layout = state.Layout;
+            return Enumerable.Range(0, layout.CellCount).Count(c => state.Snapshot.Proven[c] && !_provenModules.Contains(layout.Modules[layout.ModuleOfCell(c)].Id.Text));
+        }
+    }
+
+    private bool ChargeRuns(EvidenceNeed need) => need.Name is "acCharge" or "dcCharge" && Picture.State?.Summary.Mode == PackMode.Charging;
 
     private static string Upper(string text) => char.ToUpperInvariant(text[0]) + text[1..];
 

@@ -182,6 +182,49 @@ public sealed class BenchPagesTests : PageTest
     }
 
     [Fact]
+    public void What_was_re_opened_is_always_said_and_each_gate_with_its_day_and_reason()
+    {
+        var shelf = new Shelf<GateRecord>(desk.Store, "gate");
+        foreach (var number in new[] { 9, 10 })
+            shelf.Put($"{number:00}", new GateRecord(number, GateState.Proven, new Dictionary<string, string>(StringComparer.Ordinal), ""), 0, "Ada", desk.Now, true);
+        var page = Open<BenchPages.Proofs>();
+        Assert.EndsWith("Re-opened: none.", page.Find(".say").TextContent, StringComparison.Ordinal);
+        Assert.Empty(page.FindAll(".reopened"));
+        desk.Enter("Bea", (p, who) => p.Proofs.Disconnected("B04", "plug pulled to move the box", who));
+        page.WaitForAssertion(() => Assert.Equal(2, page.FindAll(".reopened li").Count));
+        Assert.Contains("9 third module joined: over 60 V. Re-opened 14:00: Connector of B04: plug pulled to move the box.", page.Find(".reopened li").TextContent, StringComparison.Ordinal);
+        Assert.EndsWith(" Also: 10.", page.Find(".say").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_need_of_many_modules_says_which_count_and_names_only_a_few()
+    {
+        desk.Enter("Ada", (p, who) =>
+        {
+            for (var m = 1; m <= 20; m++) p.Modules.Add(new ModuleRecord { Identity = $"B{m:00}", MassKg = 12.4 }, who.By, who.At, who.Simulated);
+            return true;
+        });
+        var needs = NeedsOf(4, "normal");
+        Assert.Contains("Now: 0 of 18 modules have their rest test; any 18 of the 20 on the register that are not rejected will do", needs, StringComparison.Ordinal);
+        Assert.DoesNotContain("B01", needs, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void What_the_records_prove_and_what_a_simulated_site_states_are_told_apart()
+    {
+        var sheet = Open<BenchPages.Proofs>().Find(".gate-sheet").TextContent;
+        Assert.Contains("By the records: Not supervised: 146 channels not proven", sheet, StringComparison.Ordinal);
+        Assert.Contains("Live now: 108 cells count as proven only because the simulated site says so.", sheet, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_charge_that_runs_is_said_at_the_gate_that_needs_its_record()
+    {
+        Assert.Contains("no DC charge is on record. A charge is running; it counts when its record is kept.", NeedsOf(15, "charging"), StringComparison.Ordinal);
+        Assert.DoesNotContain("A charge is running", NeedsOf(15, "normal"), StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void A_reading_that_surprises_is_asked_for_twice_and_one_that_is_no_number_is_refused()
     {
         desk.Enter("Ada", (p, who) => p.Modules.Add(new ModuleRecord { Identity = "B07", MassKg = 12.4 }, who.By, who.At, who.Simulated));
@@ -233,6 +276,13 @@ public sealed class BenchPagesTests : PageTest
     {
         page.Find("#reading").Input(typed);
         page.Find(".hand-step").Submit();
+    }
+
+    private string NeedsOf(int gate, string scene)
+    {
+        var page = Show<BenchPages.Proofs>(Petrel.At(scene));
+        page.FindAll(".gates button")[gate - 1].Click();
+        return page.Find(".needs").TextContent;
     }
 
     private IRenderedComponent<T> Open<T>()

@@ -15,6 +15,9 @@ namespace CellWatch.Core.Bench.Project;
 public sealed class GateFacts(
     BenchSite site, ModuleRegister register, RunBook runs, GradeBook grades, PlanBook plans, ProofRegister proofs, SafetyBook safety) : IGateFacts
 {
+    // More names than a person takes in at a glance say nothing that the count does not.
+    private const int FewNames = 6;
+
     private int Needed => site.Layout.Modules.Length;
 
     /// <inheritdoc/>
@@ -57,7 +60,9 @@ public sealed class GateFacts(
         var missing = modules.Where(m => !has(m)).ToList();
         if (modules.Count - missing.Count >= Needed && plans.Pack().Count == 0) return new(true, T($"{modules.Count - missing.Count} modules have their {what}{(missing.Count > 0 ? T($"; without: {Figures.List(missing)}") : "")}."));
         if (missing.Count == 0 && modules.Count >= Needed) return new(true, T($"{modules.Count} modules have their {what}."));
-        return new(false, T($"{modules.Count - missing.Count} of {Needed} modules have their {what}; without: {Figures.List(missing)}"));
+        var have = T($"{modules.Count - missing.Count} of {Needed} modules have their {what}");
+        if (plans.Pack().Count == 0 && modules.Count > Needed) have = T($"{have}; any {Needed} of the {modules.Count} on the register that are not rejected will do");
+        return new(false, missing.Count is > 0 and <= FewNames ? T($"{have}; without: {Figures.List(missing)}") : have);
     }
 
     private GateFact Graded()

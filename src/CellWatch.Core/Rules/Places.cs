@@ -43,9 +43,8 @@ internal sealed class Places
         _ => null,
     };
 
-    /// <summary>An alarm's identity. It becomes part of a topic, so what a topic may not hold is written as a hyphen.</summary>
-    public string IdOf(Rule rule, int place) =>
-        $"{rule.Name}.{string.Concat(KeyOf(Quantities.PlaceOf(rule.Quantity), place).Select(c => char.IsAsciiLetterOrDigit(c) || c is '.' or '-' or '_' ? c : '-'))}";
+    /// <summary>An alarm's identity.</summary>
+    public string IdOf(Rule rule, int place) => AlarmIdentity.Of(rule.Name, KeyOf(Quantities.PlaceOf(rule.Quantity), place));
 
     // The same in every language.
     private string KeyOf(PlaceKind kind, int place) => kind switch

@@ -53,6 +53,15 @@ public static class InstrumentWords
         return text + (Next(first, nowUnixMs) is { Length: > 0 } next ? " " + next : "");
     }
 
+    /// <summary>What a person does when an instrument goes silent, and what the program does by itself. Common practice, no source.</summary>
+    public static IReadOnlyList<string> WhenGone =>
+    [
+        T("Do not charge: cells that nobody reads are not supervised. While charging, NO DATA is ACT NOW: use your hand cut-off first."),
+        T("Look at its lead at the computer, then at its supply and its fuse. If all fell silent at once: the computer, the hub or the supply."),
+        T("The program tries again by itself, with growing pauses; its row then says the attempt and when the next one comes."),
+        T("Data count again only when the right identity answers. What came last, byte by byte: Raw lines, under its name."),
+    ];
+
     /// <summary>What is wrong with one instrument and what happens next; empty when nothing is.</summary>
     public static string Trouble(FrontEndHealth front, long nowUnixMs)
     {

@@ -1,8 +1,11 @@
 using Bunit;
 using CellWatch.Core.FrontEnds;
 using CellWatch.Core.Live;
+using CellWatch.Core.Rules;
+using CellWatch.Dashboard.Live;
 using CellWatch.Dashboard.Pages;
 using CellWatch.Testing.Pages;
+using Microsoft.Extensions.DependencyInjection;
 using Xunit;
 
 namespace CellWatch.Dashboard.Tests.Pages;
@@ -15,6 +18,41 @@ public sealed class InstrumentsTests : PageTest
         var say = Show<Instruments>(Petrel.At("pulled", 8)).Find(".say").TextContent;
         Assert.Contains("2 of 3 instruments alive. Instrument 2: no data for 10\u202fs, 36 cells unseen.", say, StringComparison.Ordinal);
         Assert.Contains("Trying again in 8\u202fs (attempt 4).", say, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void What_to_do_when_one_goes_silent_stands_there_while_all_are_alive()
+    {
+        var standing = Show<Instruments>(Petrel.At("normal")).Find(".when-gone").TextContent;
+        foreach (var words in new[] { "Do not charge", "NO DATA is ACT NOW", "lead at the computer", "supply", "tries again by itself, with growing pauses", "right identity", "Raw lines" })
+            Assert.Contains(words, standing, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void The_one_that_is_gone_stands_first_with_its_attempt()
+    {
+        var rows = Show<Instruments>(Petrel.At("pulled", 8)).FindAll(".instruments tbody tr");
+        Assert.StartsWith("2", rows[0].QuerySelector("th")!.TextContent, StringComparison.Ordinal);
+        Assert.Contains("attempt 4", rows[1].TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void How_often_each_was_silent_in_a_day_stands_beside_its_lost_frames()
+    {
+        var now = Petrel.NoonMs;
+        ((RecentStrip)Services.GetRequiredService<IRecentStrip>()).Recall(
+            [],
+            [new(now - 3_600_000, StateWord.NoData, "no-data.2", "instrument 2", AlarmPriority.Medium), new(now - 60_000, StateWord.NoData, "no-data.2", "instrument 2", AlarmPriority.Medium),
+             new(now - 90_000_000, StateWord.NoData, "no-data.2", "instrument 2", AlarmPriority.Medium), new(now - 60_000, StateWord.NoData, "no-current.pack", "pack", AlarmPriority.Medium)]);
+        var page = Show<Instruments>(Petrel.At("normal"));
+        Assert.Equal(["0", "2 times", "0"], page.FindAll("td[data-head='silent, 24 h']").Select(c => c.TextContent.Replace('\u202f', ' ')));
+        Assert.Equal(3, page.FindAll("td[data-head='frames lost']").Count);
+    }
+
+    [Fact]
+    public void Proven_live_is_not_said_as_proven_on_record()
+    {
+        Assert.Contains("All 108 cells read here count as proven. The simulated site states it; Proofs says what the records prove.", Show<Instruments>(Petrel.At("normal")).Find(".channels h2").TextContent, StringComparison.Ordinal);
     }
 
     [Fact]

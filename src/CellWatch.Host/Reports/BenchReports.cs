@@ -37,25 +37,25 @@ public sealed partial class BenchReports(BenchProject project)
         var list = new List<ReportEntry>();
         var grades = project.Grades.History();
         var (fingerprint, settings) = (grades.Count > 0 ? grades[^1].Value.Fingerprint : "", SettingsFingerprint);
-        void Add(string kind, string about, BenchRecord record, string note, string uncertainty = "", string limits = "") =>
-            list.Add(new ReportEntry(kind, Kinds[kind], about, record.At, record.Revision, limits.Length > 0 ? limits : settings, uncertainty, note, record.Simulated));
+        void Add(string kind, string about, BenchRecord record, string note, string since, string uncertainty = "", string limits = "") =>
+            list.Add(new ReportEntry(kind, Kinds[kind], about, record.At, record.Revision, limits.Length > 0 ? limits : settings, uncertainty, note, record.Simulated, since));
         var modules = project.Modules.All();
-        foreach (var m in modules) Add("passport", m.Value.Identity, m.Record, GradeWords(grades, m.Value.Identity), OneSigma, fingerprint);
-        foreach (var r in project.Runs.Runs().Where(r => r.Value.State == RunState.Ended)) Add("certificate", r.Value.Id, r.Record, r.Value.Finding, OneSigma);
-        if (grades.Count > 0) Add("grades", "", grades[^1].Record, Changed(grades), FromDraws, fingerprint);
-        if (project.Plans.Plan() is { } plan) Add("plan", "", plan.Record, T($"{plan.Value.Score.UsableAh:0.0} Ah limited by {plan.Value.Score.LimitedBy}, {plan.Value.Score.TotalKg:0.0} kg"), "", fingerprint);
-        if (project.ProofStates.Latest() is { Count: > 0 } proofs) Add("proofs", "", proofs.MaxBy(p => p.Record.At)!.Record, project.ProofStates.Supervision(project.Site.Map).Sentence);
+        foreach (var m in modules) Add("passport", m.Value.Identity, m.Record, GradeWords(grades, m.Value.Identity), SincePassport(m, grades), OneSigma, fingerprint);
+        foreach (var r in project.Runs.Runs().Where(r => r.Value.State == RunState.Ended)) Add("certificate", r.Value.Id, r.Record, r.Value.Finding, SinceRun(r), OneSigma);
+        if (grades.Count > 0) Add("grades", "", grades[^1].Record, Changed(grades), "", FromDraws, fingerprint);
+        if (project.Plans.Plan() is { } plan) Add("plan", "", plan.Record, T($"{plan.Value.Score.UsableAh:0.0} Ah limited by {plan.Value.Score.LimitedBy}, {plan.Value.Score.TotalKg:0.0} kg"), SincePlan(), "", fingerprint);
+        if (project.ProofStates.Latest() is { Count: > 0 } proofs) Add("proofs", "", proofs.MaxBy(p => p.Record.At)!.Record, project.ProofStates.Supervision(project.Site.Map).Sentence, SinceProofs());
         foreach (var c in project.Safety.Charges())
-            Add("charge", c.Value.Id, c.Record, c.Value.LimitedBy.Length > 0 ? T($"limited by {c.Value.LimitedBy} at {c.Value.LimitedAtV:0.000} V") : T($"{c.Value.InAh:0.0} Ah, no cell reached its target"));
-        foreach (var n in project.Safety.Nights()) Add("night", n.Record.Key, n.Record, n.Value.Review.Sentence, NightUncertainty);
+            Add("charge", c.Value.Id, c.Record, c.Value.LimitedBy.Length > 0 ? T($"limited by {c.Value.LimitedBy} at {c.Value.LimitedAtV:0.000} V") : T($"{c.Value.InAh:0.0} Ah, no cell reached its target"), SinceCharge(c));
+        foreach (var n in project.Safety.Nights()) Add("night", n.Record.Key, n.Record, n.Value.Review.Sentence, SinceNight(n), NightUncertainty);
         if (project.Safety.HealthHistory() is [.., var health])
         {
-            Add("health", "", health.Record, health.Value.Outcome.Sentence, OneSigma);
-            Add("fade", "", health.Record, "", OneSigma);
+            Add("health", "", health.Record, health.Value.Outcome.Sentence, SinceHealth(), OneSigma);
+            Add("fade", "", health.Record, "", SinceHealth(), OneSigma);
         }
 
-        foreach (var f in project.Safety.Faults()) Add("fault", f.Value.Id, f.Record, f.Value.Closed ? T("closed with a measurement") : T("open"));
-        if (modules.Count > 0) Add("labels", "", modules.MaxBy(m => m.Record.At)!.Record, T($"{modules.Count} modules, two labels each"));
+        foreach (var f in project.Safety.Faults()) Add("fault", f.Value.Id, f.Record, f.Value.Closed ? T("closed with a measurement") : T("open"), SinceFault(f));
+        if (modules.Count > 0) Add("labels", "", modules.MaxBy(m => m.Record.At)!.Record, T($"{modules.Count} modules, two labels each"), T("made anew from the register at each print"));
         return [.. list.OrderByDescending(r => r.Date).ThenBy(r => r.Title, StringComparer.Ordinal).ThenBy(r => r.About, StringComparer.Ordinal)];
     }
 

@@ -267,9 +267,23 @@ public sealed class BenchPagesTests : PageTest
     {
         desk.Listed = [new ReportEntry("grades", "Grade table", "", desk.Now, 2, "1de28512", "one standard deviation", "since the last: B07 A to B", true)];
         var row = Open<Reports>().Find(".reports tbody tr");
-        Assert.Contains("limits 1de28512; ± is one standard deviation", row.TextContent, StringComparison.Ordinal);
+        Assert.Equal("1de28512", row.QuerySelector(".limits")!.TextContent);
+        Assert.Contains("± is one standard deviation", row.TextContent, StringComparison.Ordinal);
         Assert.Contains("B07 A to B", row.TextContent, StringComparison.Ordinal);
         Assert.Equal(["print", "PDF", "CSV", "JSON"], row.QuerySelectorAll(".forms a").Select(a => a.TextContent));
+    }
+
+    [Fact]
+    public void A_report_says_for_whom_it_usually_is_what_changed_and_which_limits_a_fingerprint_stands_for()
+    {
+        desk.Listed = [new ReportEntry("charge", "Charge record", "first DC charge", desk.Now, 1, "1ec60d13", "", "limited by B07.3 at 4.150 V", true, "the first DC charge")];
+        var page = Open<Reports>();
+        var row = page.Find(".reports tbody tr");
+        Assert.Equal("inspector, insurer", row.QuerySelector("th .s")!.TextContent);
+        Assert.Equal("the first DC charge", row.QuerySelector(".says .s")!.TextContent);
+        Assert.Equal("Supervision record. Not a certificate of conformity.", page.Find(".report-line b").TextContent);
+        Assert.Contains("Limits 1ec60d13: all settings as they are now", page.Find(".page-end").TextContent, StringComparison.Ordinal);
+        Assert.Contains("common practice, no source", page.Find(".page-end").TextContent, StringComparison.Ordinal);
     }
 
     private static void Enter(IRenderedComponent<Bench> page, string typed)

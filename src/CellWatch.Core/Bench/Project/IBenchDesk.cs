@@ -39,5 +39,6 @@ public interface IBenchDesk
 /// <param name="Uncertainty">How its figures are hedged, in words; empty where it holds none.</param>
 /// <param name="Note">Its finding, or what changed since the last one.</param>
 /// <param name="Simulated">Whether any figure in it is simulated.</param>
+/// <param name="Since">What changed against the one before it, or that there is none before it; empty where the note says it.</param>
 public sealed record ReportEntry(
-    string Kind, string Title, string About, DateTimeOffset Date, int Revision, string Limits, string Uncertainty, string Note, bool Simulated);
+    string Kind, string Title, string About, DateTimeOffset Date, int Revision, string Limits, string Uncertainty, string Note, bool Simulated, string Since = "");

@@ -16,7 +16,15 @@ internal sealed class AlarmPictures(AlarmRoll roll, Facts facts, Measures measur
     {
         if (roll.Open.Count == 0) return [];
         var views = new List<(AlarmView View, string Group)>(roll.Open.Count);
-        foreach (var (row, place) in roll.Open) views.Add((View(row, place), GroupOf(roll.Rows[row].Rule, place)));
+        List<(int Index, bool IsInstrument, string DoFirst)>? silent = null;
+        foreach (var (row, place) in roll.Open)
+        {
+            var rule = roll.Rows[row].Rule;
+            views.Add((View(row, place), GroupOf(rule, place)));
+            if (rule.Quantity is Quantity.Unseen or Quantity.CurrentUnknown) (silent ??= []).Add((views.Count - 1, rule.Quantity == Quantity.Unseen, _wording.DoFirstTogether(rule, place)));
+        }
+
+        if (silent is { Count: > 1 }) SilencesAtOnce.Join(views, silent);
         return AlarmGroups.Group(views);
     }
 
@@ -37,6 +45,7 @@ internal sealed class AlarmPictures(AlarmRoll roll, Facts facts, Measures measur
         {
             Id = places.IdOf(rule, place),
             Rule = rule.Name,
+            Group = rule.Group,
             Priority = record.Priority,
             State = slot.State,
             IsActive = slot.Persistence.IsPresent,

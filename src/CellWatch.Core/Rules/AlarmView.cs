@@ -55,6 +55,9 @@ public sealed record AlarmView
     /// <summary>The rule that raised it.</summary>
     public required string Rule { get; init; }
 
+    /// <summary>The group of causes its rule belongs to: <c>over-charge</c>, <c>no-data</c>, <c>measurement</c>; empty where it belongs to none.</summary>
+    public string Group { get; init; } = "";
+
     /// <summary>How urgent it is now.</summary>
     public required AlarmPriority Priority { get; init; }
 

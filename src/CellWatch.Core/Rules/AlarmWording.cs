@@ -22,6 +22,10 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
     /// <summary>What to do first.</summary>
     public string DoFirst(Rule rule, int place) => Fill(rule.DoFirst, rule, place, null, 0);
 
+    /// <summary>What to do first about an instrument or the current that fell silent together with others.</summary>
+    public string DoFirstTogether(Rule rule, int place) =>
+        Fill(T("{cutOffIfCharging}Look at the computer, the hub and the supply that the instruments share; do not charge."), rule, place, null, 0);
+
     /// <summary>The cell a rule about the pack points at; null where it points at none.</summary>
     public int? SubjectCell(Rule rule) => rule.Quantity switch
     {

@@ -38,7 +38,9 @@ public sealed partial class Alarms
     private static string Headline(PackState state, AlarmView? first)
     {
         if (first is null) return T("No alarms.") + (state.Verdict.State == StateWord.Normal ? "" : " " + state.Verdict.Sentence);
-        return first.IsActive ? AlarmWords.Fact(first) : T($"No alarm stands now. One is gone and not seen: {AlarmWords.Fact(first)}");
+        var fact = Words.Whole(AlarmWords.Fact(first));
+        if (first.IsActive) return fact;
+        return first.Grouped > 0 ? T($"No alarm stands now. {first.Grouped + 1} of one cause are gone and not seen: {fact}") : T($"No alarm stands now. One is gone and not seen: {fact}");
     }
 
     private string LastWords(PackState state)
@@ -94,7 +96,24 @@ public sealed partial class Alarms
         return TraceAddress.Around(alarm.SinceUnixMs, 600_000, 300_000, cells.Select(map.NameOf));
     }
 
-    private Task SeenAsync(AlarmView alarm) => SubmitAsync(new AcknowledgeAlarm(alarm.Id, Person.By));
+    private async Task SeenAsync(PackState state, AlarmView alarm)
+    {
+        // What fell silent at once is one thing to a person: one press sees all of it, as it stands on the page.
+        foreach (var same in state.Alarms.Where(a => a.GroupedUnder == alarm.Id && a.Group == "no-data" && a.LikelyCause == alarm.LikelyCause && IsUnseen(a)))
+            await SubmitAsync(new AcknowledgeAlarm(same.Id, Person.By));
+        await SubmitAsync(new AcknowledgeAlarm(alarm.Id, Person.By));
+    }
+
+    private static bool IsUnseen(AlarmView alarm) => alarm.State is AlarmState.Unacknowledged or AlarmState.ReturnedUnacknowledged or AlarmState.LatchedUnacknowledged;
+
+    // One is said whole; of more the places, as many as a person takes in at a glance; of many their count says as much.
+    private static string GroupedWords(PackState state, AlarmView first)
+    {
+        var grouped = state.Alarms.Where(a => a.GroupedUnder == first.Id).ToList();
+        if (grouped is [var one]) return Words.Whole(AlarmWords.Fact(one)).TrimEnd('.');
+        var places = grouped.Select(a => a.Rule == "no-current" ? T("the current") : Words.Whole(a.Place)).Distinct(StringComparer.Ordinal).ToList();
+        return places.Count <= 6 ? string.Join(", ", places) : "";
+    }
 
     private async Task ShelveAsync(PackState state, AlarmView alarm)
     {
@@ -113,7 +132,7 @@ public sealed partial class Alarms
         if (Picture.State is not { } state || StandingAlarms.First(state) is not { } first) return Task.CompletedTask;
         return key switch
         {
-            " " when first.State == AlarmState.Unacknowledged => InvokeAsync(() => SeenAsync(first)),
+            " " when first.State == AlarmState.Unacknowledged => InvokeAsync(() => SeenAsync(state, first)),
             "s" when first.Priority != AlarmPriority.High => InvokeAsync(() => ShelveAsync(state, first)),
             _ => Task.CompletedTask,
         };

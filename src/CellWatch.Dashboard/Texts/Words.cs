@@ -46,6 +46,16 @@ public static class Words
         },
     };
 
+    /// <summary>A text in which names such as <c>board-2</c> are not broken over two lines at their hyphen.</summary>
+    public static string Whole(string text)
+    {
+        if (!text.Contains('-', StringComparison.Ordinal)) return text;
+        var letters = text.ToCharArray();
+        for (var i = 0; i + 1 < letters.Length; i++)
+            if (letters[i] == '-' && char.IsAsciiDigit(letters[i + 1])) letters[i] = '\u2011';
+        return new string(letters);
+    }
+
     /// <summary>What the pack is doing, as said beside the current.</summary>
     public static string Of(PackMode mode) => mode switch
     {

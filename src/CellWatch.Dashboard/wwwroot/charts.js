@@ -178,7 +178,7 @@ function moduleTicks(host, d, label) {
 
 // The day as a rule graduated in hours; marks too close are stacked.
 function day(host, d, label) {
-  const W = host.clientWidth, B = 54, s = sheet(host, W, 78, label), x = h => 8 + h / 24 * (W - 16);
+  const W = host.clientWidth, B = 70, s = sheet(host, W, 94, label), x = h => 8 + h / 24 * (W - 16);
   line(s, x(0), B - .5, x(d.now), B - .5, 'ink', 2);
   line(s, x(0), B + .5, x(24), B + .5, 'edge');
   for (let h = 0; h <= 24; h++) {
@@ -193,8 +193,9 @@ function day(host, d, label) {
     if (level > 2) continue;
     mark(s, a.state, { radius: a.state === state.actNow ? 8 : 5 }).setAttribute('transform', `translate(${x(a.h).toFixed(1)} ${B - 8 - level * 16})`);
   }
-  const near = placed.some(p => p > x(d.now) - 4 && p < x(d.now) + 80);
-  words(s, Math.min(x(d.now) + 12, W - 76), near ? 12 : B - 22, d.nowWords);
+  // Above the highest mark there can be, so that neither covers the other.
+  line(s, half(x(d.now)), 16, half(x(d.now)), B, 'edge');
+  words(s, Math.min(x(d.now), W - 76), 12, d.nowWords);
 }
 
 // A lone run of values, for rows: end value said beside it by the page.

@@ -178,6 +178,48 @@ public sealed class AlarmLifeTests
     }
 
     [Fact]
+    public void Instruments_and_the_current_that_fall_silent_at_once_have_one_cause()
+    {
+        var bench = new PackBench(modules: 3);
+        bench.Run(5);
+        bench.Lose(Enumerable.Range(0, bench.Map.CellCount).Append(bench.Map.PackCurrent));
+        var state = bench.Run(12);
+        var silent = state.Alarms.Where(a => a.Group == "no-data").ToList();
+        Assert.Equal(4, silent.Count);
+        var leader = Assert.Single(silent, a => a.GroupedUnder.Length == 0);
+        Assert.Equal(3, leader.Grouped);
+        Assert.Equal("3 instruments and the current fell silent at once: look at the computer, the hub or the supply first", leader.LikelyCause);
+        Assert.EndsWith("Look at the computer, the hub and the supply that the instruments share; do not charge.", leader.DoFirst, StringComparison.Ordinal);
+        Assert.DoesNotContain("lead of", leader.DoFirst, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Instruments_that_fall_silent_one_after_the_other_are_causes_of_their_own()
+    {
+        var bench = new PackBench(modules: 3);
+        bench.Run(5);
+        bench.Lose(Enumerable.Range(0, 6));
+        bench.Run(3);
+        bench.Lose(Enumerable.Range(6, 6));
+        var silent = bench.Run(12).Alarms.Where(a => a.Rule == "no-data").ToList();
+        Assert.Equal(2, silent.Count);
+        Assert.All(silent, a => Assert.Equal((0, "", "lead pulled, supply gone or wire broken"), (a.Grouped, a.GroupedUnder, a.LikelyCause)));
+    }
+
+    [Fact]
+    public void One_of_many_that_fell_silent_is_seen_and_the_others_still_ask()
+    {
+        var bench = new PackBench(modules: 3);
+        bench.Run(5);
+        bench.Lose(Enumerable.Range(0, bench.Map.CellCount));
+        var first = bench.Run(12).Alarms.First(a => a.Rule == "no-data" && a.GroupedUnder.Length == 0);
+        bench.Do(new AcknowledgeAlarm(first.Id, "Ann"));
+        var leader = Assert.Single(bench.Run(1).Alarms, a => a.Rule == "no-data" && a.GroupedUnder.Length == 0);
+        Assert.Equal((AlarmState.Unacknowledged, 2), (leader.State, leader.Grouped));
+        Assert.NotEqual(first.Id, leader.Id);
+    }
+
+    [Fact]
     public void An_unknown_alarm_is_refused_in_words() =>
         Assert.Equal((false, "There is no alarm 'cell-high.B99.1'."), (Bench(false).Do(new AcknowledgeAlarm("cell-high.B99.1", "Ann")) is var a ? (a.Accepted, a.Message) : default));
 

@@ -1,6 +1,7 @@
 using Bunit;
 using CellWatch.Core.Commands;
 using CellWatch.Core.Rules;
+using CellWatch.Core.Snapshots;
 using CellWatch.Dashboard.Live;
 using CellWatch.Dashboard.Pages;
 using CellWatch.Testing.Pages;
@@ -113,6 +114,64 @@ public sealed class AlarmsTests : PageTest
         Assert.Contains($"repeats most: {gone.Place}", page.Find(".day").TextContent, StringComparison.Ordinal);
         Assert.DoesNotContain(gone.Id, page.Markup, StringComparison.Ordinal);
     }
+
+    [Fact]
+    public void What_fell_silent_at_once_is_one_thing_to_see_and_names_what_is_grouped()
+    {
+        var state = Petrel.At("normal");
+        AlarmView Silent(string rule, string place, string under = "", int grouped = 0) => new()
+        {
+            Id = $"{rule}.{place}", Rule = rule, Group = "no-data", Priority = AlarmPriority.Medium, State = AlarmState.ReturnedUnacknowledged, Word = "NO DATA",
+            Place = rule == "no-current" ? "pack" : $"instrument {place}", Message = $"No data from instrument {place} for 8 s: 36 cells unseen.", DoFirst = "Look at the computer.", LikelyCause = "fell silent at once",
+            SinceUnixMs = Petrel.NoonMs, Grouped = grouped, GroupedUnder = under,
+        };
+        var page = Show<Alarms>(state with { Alarms = [Silent("no-data", "board-1", grouped: 2), Silent("no-data", "board-2", "no-data.board-1"), Silent("no-current", "pack", "no-data.board-1")] });
+        Assert.Contains("3 of one cause are gone and not seen", page.Find(".verdict .say").TextContent, StringComparison.Ordinal);
+        Assert.Contains("2 more, grouped here: instrument board\u20112, the current.", page.Find(".opened .why").TextContent, StringComparison.Ordinal);
+        Assert.Empty(page.FindAll(".alarm-list"));
+        page.Find(".opened .press").Click();
+        Assert.Equal(["no-data.board-2", "no-current.pack", "no-data.board-1"], Door.Commands.Select(c => Assert.IsType<AcknowledgeAlarm>(c).AlarmId));
+    }
+
+    [Fact]
+    public void Every_alarm_of_every_scene_says_whether_it_is_the_cell_or_the_measurement()
+    {
+        foreach (var scene in Petrel.Scenes)
+        {
+            var state = Petrel.At(scene);
+            foreach (var alarm in state.Alarms) Assert.NotEmpty(CellOrMeasurement.Of(state, alarm));
+            if (Show<Alarms>(state).FindAll(".opened .why") is [var why, ..]) Assert.Contains("Cell or measurement: ", why.TextContent, StringComparison.Ordinal);
+        }
+    }
+
+    [Fact]
+    public void A_cell_whose_neighbour_is_off_the_other_way_is_perhaps_its_measurement()
+    {
+        Assert.StartsWith("perhaps the measurement: B07.4 is off the other way by 21\u202fmV", Said(-24, 21), StringComparison.Ordinal);
+        Assert.StartsWith("the cell, most likely", Said(-24, 2), StringComparison.Ordinal);
+        Assert.StartsWith("the cells: B07.3 is within", Said(-4, 2), StringComparison.Ordinal);
+
+        static string Said(double mv, double neighbourMv)
+        {
+            var state = Petrel.At("normal");
+            var (cell, median) = (Petrel.Cell("B07.3"), state.Summary.MedianV!.Value);
+            var scan = new SnapshotBuffer(Petrel.Map);
+            scan.Begin(1, state.Snapshot.Time);
+            state.Snapshot.RawCellVoltageV.CopyTo(scan.Values);
+            (scan.Values[cell], scan.Values[cell + 1]) = (median + mv / 1000, median + neighbourMv / 1000);
+            var alarm = Petrel.At("act-now").Alarms[0] with { Group = "spread", Cell = cell, IsActive = true };
+            return CellOrMeasurement.Of(state with { Snapshot = scan.Freeze() }, alarm);
+        }
+    }
+
+    [Theory]
+    [InlineData("no-data", "the measurement.")]
+    [InlineData("measurement", "the measurement: the program's own checks contradict it.")]
+    [InlineData("fire", "take it for the cells.")]
+    [InlineData("heat", "not known: decide by a second sensor")]
+    [InlineData("presence", "neither:")]
+    public void What_a_rule_looks_at_says_what_an_alarm_is_about(string group, string begins) =>
+        Assert.StartsWith(begins, CellOrMeasurement.Of(Petrel.At("normal"), Petrel.At("act-now").Alarms[0] with { Group = group, Module = null }), StringComparison.Ordinal);
 
     [Fact]
     public void A_refused_press_says_why()

@@ -16,15 +16,15 @@ internal sealed class AlarmPictures(AlarmRoll roll, Facts facts, Measures measur
     {
         if (roll.Open.Count == 0) return [];
         var views = new List<(AlarmView View, string Group)>(roll.Open.Count);
-        List<(int Index, bool IsInstrument, string DoFirst)>? silent = null;
+        List<(int Index, bool IsInstrument)>? silent = null;
         foreach (var (row, place) in roll.Open)
         {
             var rule = roll.Rows[row].Rule;
             views.Add((View(row, place), GroupOf(rule, place)));
-            if (rule.Quantity is Quantity.Unseen or Quantity.CurrentUnknown) (silent ??= []).Add((views.Count - 1, rule.Quantity == Quantity.Unseen, _wording.DoFirstTogether(rule, place)));
+            if (rule.Quantity is Quantity.Unseen or Quantity.CurrentUnknown) (silent ??= []).Add((views.Count - 1, rule.Quantity == Quantity.Unseen));
         }
 
-        if (silent is { Count: > 1 }) SilencesAtOnce.Join(views, silent);
+        if (silent is { Count: > 1 }) SilencesAtOnce.Join(views, silent, _wording.CutOffIfCharging);
         return AlarmGroups.Group(views);
     }
 

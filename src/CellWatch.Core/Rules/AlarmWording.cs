@@ -22,9 +22,8 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
     /// <summary>What to do first.</summary>
     public string DoFirst(Rule rule, int place) => Fill(rule.DoFirst, rule, place, null, 0);
 
-    /// <summary>What to do first about an instrument or the current that fell silent together with others.</summary>
-    public string DoFirstTogether(Rule rule, int place) =>
-        Fill(T("{cutOffIfCharging}Look at the computer, the hub and the supply that the instruments share; do not charge."), rule, place, null, 0);
+    /// <summary>The hand cut-off as the first thing to do, where a charge may run; empty else.</summary>
+    public string CutOffIfCharging => facts.MayBeCharging ? T($"Use your hand cut-off: {facts.Options.HandCutOff}. Do not pull the plug. Do not open the service plug under load. ") : "";
 
     /// <summary>The cell a rule about the pack points at; null where it points at none.</summary>
     public int? SubjectCell(Rule rule) => rule.Quantity switch
@@ -84,7 +83,7 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
             case "presenceMinutes": return Say.With(facts.Options.PresenceMinutes, "0", "min");
             case "cutOff": return facts.Options.HandCutOff;
             case "stopIfCharging": return facts.MayBeCharging ? T($"STOP THE CHARGE NOW: {facts.Options.HandCutOff}. ") : "";
-            case "cutOffIfCharging": return facts.MayBeCharging ? T($"Use your hand cut-off: {facts.Options.HandCutOff}. Do not pull the plug. Do not open the service plug under load. ") : "";
+            case "cutOffIfCharging": return CutOffIfCharging;
             case "turnDown": return facts.TurnDown;
             default: return "{" + name + "}";
         }

@@ -11,8 +11,9 @@ internal static class SilencesAtOnce
 
     /// <summary>Gives silences at once one group, one likely cause and one thing to do first.</summary>
     /// <param name="alarms">All alarms with the group each is in; changed in place.</param>
-    /// <param name="silent">Which of them are silences: its index, whether an instrument's, and what to do first if it is not alone.</param>
-    public static void Join(List<(AlarmView View, string Group)> alarms, List<(int Index, bool IsInstrument, string DoFirst)> silent)
+    /// <param name="silent">Which of them are silences: its index, and whether an instrument's.</param>
+    /// <param name="before">What comes before everything else while a charge may run; empty else.</param>
+    public static void Join(List<(AlarmView View, string Group)> alarms, List<(int Index, bool IsInstrument)> silent, string before)
     {
         silent.Sort((a, b) => Since(a).CompareTo(Since(b)));
         for (var start = 0; start < silent.Count;)
@@ -27,15 +28,15 @@ internal static class SilencesAtOnce
                 continue;
             }
 
-            var cause = together.Count > instruments
-                ? T($"{instruments} instruments and the current fell silent at once: look at the computer, the hub or the supply first")
-                : T($"{instruments} instruments fell silent at once: look at the computer, the hub or the supply first");
+            var doFirst = before + (together.Count > instruments
+                ? T($"{instruments} instruments and the current fell silent at once: look at the computer, the hub or the supply first. Do not charge.")
+                : T($"{instruments} instruments fell silent at once: look at the computer, the hub or the supply first. Do not charge."));
             var group = FormattableString.Invariant($"silent-at-once.{Since(silent[start])}");
-            foreach (var (index, _, doFirst) in together)
-                alarms[index] = (alarms[index].View with { LikelyCause = cause, DoFirst = doFirst }, group);
+            foreach (var (index, _) in together)
+                alarms[index] = (alarms[index].View with { LikelyCause = T("what they share, not a lead each"), DoFirst = doFirst }, group);
             start = end;
         }
 
-        long Since((int Index, bool IsInstrument, string DoFirst) s) => alarms[s.Index].View.SinceElapsedUs;
+        long Since((int Index, bool IsInstrument) s) => alarms[s.Index].View.SinceElapsedUs;
     }
 }

@@ -181,15 +181,15 @@ public sealed class AlarmLifeTests
     public void Instruments_and_the_current_that_fall_silent_at_once_have_one_cause()
     {
         var bench = new PackBench(modules: 3);
-        bench.Run(5);
+        bench.CurrentA = 20;
+        bench.Run(60);
         bench.Lose(Enumerable.Range(0, bench.Map.CellCount).Append(bench.Map.PackCurrent));
-        var state = bench.Run(12);
-        var silent = state.Alarms.Where(a => a.Group == "no-data").ToList();
+        var silent = bench.Run(12).Alarms.Where(a => a.Rule is "no-data" or "no-current").ToList();
         Assert.Equal(4, silent.Count);
         var leader = Assert.Single(silent, a => a.GroupedUnder.Length == 0);
         Assert.Equal(3, leader.Grouped);
-        Assert.Equal("3 instruments and the current fell silent at once: look at the computer, the hub or the supply first", leader.LikelyCause);
-        Assert.EndsWith("Look at the computer, the hub and the supply that the instruments share; do not charge.", leader.DoFirst, StringComparison.Ordinal);
+        Assert.EndsWith("3 instruments and the current fell silent at once: look at the computer, the hub or the supply first. Do not charge.", leader.DoFirst, StringComparison.Ordinal);
+        Assert.StartsWith("Use your hand cut-off: red button on the station.", leader.DoFirst, StringComparison.Ordinal);
         Assert.DoesNotContain("lead of", leader.DoFirst, StringComparison.Ordinal);
     }
 
@@ -215,7 +215,7 @@ public sealed class AlarmLifeTests
         var first = bench.Run(12).Alarms.First(a => a.Rule == "no-data" && a.GroupedUnder.Length == 0);
         bench.Do(new AcknowledgeAlarm(first.Id, "Ann"));
         var leader = Assert.Single(bench.Run(1).Alarms, a => a.Rule == "no-data" && a.GroupedUnder.Length == 0);
-        Assert.Equal((AlarmState.Unacknowledged, 2), (leader.State, leader.Grouped));
+        Assert.Equal((AlarmState.Unacknowledged, 2, "3 instruments fell silent at once: look at the computer, the hub or the supply first. Do not charge."), (leader.State, leader.Grouped, leader.DoFirst));
         Assert.NotEqual(first.Id, leader.Id);
     }
 

@@ -121,9 +121,19 @@ public sealed class AlarmsTests : PageTest
         var state = Petrel.At("normal");
         AlarmView Silent(string rule, string place, string under = "", int grouped = 0) => new()
         {
-            Id = $"{rule}.{place}", Rule = rule, Group = "no-data", Priority = AlarmPriority.Medium, State = AlarmState.ReturnedUnacknowledged, Word = "NO DATA",
-            Place = rule == "no-current" ? "pack" : $"instrument {place}", Message = $"No data from instrument {place} for 8 s: 36 cells unseen.", DoFirst = "Look at the computer.", LikelyCause = "fell silent at once",
-            SinceUnixMs = Petrel.NoonMs, Grouped = grouped, GroupedUnder = under,
+            Id = $"{rule}.{place}",
+            Rule = rule,
+            Group = "no-data",
+            Priority = AlarmPriority.Medium,
+            State = AlarmState.ReturnedUnacknowledged,
+            Word = "NO DATA",
+            Place = rule == "no-current" ? "pack" : $"instrument {place}",
+            Message = $"No data from instrument {place} for 8 s: 36 cells unseen.",
+            DoFirst = "Look at the computer.",
+            LikelyCause = "fell silent at once",
+            SinceUnixMs = Petrel.NoonMs,
+            Grouped = grouped,
+            GroupedUnder = under,
         };
         var page = Show<Alarms>(state with { Alarms = [Silent("no-data", "board-1", grouped: 2), Silent("no-data", "board-2", "no-data.board-1"), Silent("no-current", "pack", "no-data.board-1")] });
         Assert.Contains("3 of one cause are gone and not seen", page.Find(".verdict .say").TextContent, StringComparison.Ordinal);

@@ -2,6 +2,7 @@ using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Pack;
 using CellWatch.Core.Register;
+using CellWatch.Core.Wording;
 
 namespace CellWatch.Host.Reports;
 
@@ -38,6 +39,8 @@ public sealed partial class BenchReports
     private string SinceProofs()
     {
         var newest = project.ProofStates.Latest().MaxBy(p => p.Record.Sequence)!;
+        var voided = project.ProofStates.LatestVoids().Where(v => v.Record.Sequence > newest.Record.Sequence).Select(v => v.Value.Module).ToList();
+        if (voided.Count > 0) return T($"void since the newest proof: {Figures.List(voided)}");
         return newest.Value.Passed ? T($"newest proof: {ChannelWords(newest.Value.Subject)}, passed") : T($"newest proof: {ChannelWords(newest.Value.Subject)}, not passed");
     }
 

@@ -1,6 +1,7 @@
 using CellWatch.Core.Bench;
 using CellWatch.Core.Bench.Project;
 using CellWatch.Core.Pack;
+using CellWatch.Core.Proofs;
 using CellWatch.Core.Register;
 using CellWatch.Host.Reports;
 using CellWatch.Testing.Pages;
@@ -34,6 +35,17 @@ public sealed class ReportSinceTests
         Assert.Equal("the first DC charge", since["first DC charge"]);
         Assert.Equal("first DC charge: 62.9 Ah, no cell reached its target", since["DC charge 2"]);
     }
+
+    [Fact]
+    public void A_proof_certificate_names_its_newest_proof_and_what_became_void_after_it()
+    {
+        project.ProofStates.Add(new ProofAttempt("B04", ProofMethod.Sum, true, "Sum fits.", new Dictionary<string, double>(StringComparer.Ordinal)), [], Ada.By, Ada.At, Ada.Simulated);
+        Assert.Equal("newest proof: B04, passed", Proofs.Since);
+        project.Proofs.Disconnected("B04", "plug pulled", Ada);
+        Assert.Equal("void since the newest proof: B04", Proofs.Since);
+    }
+
+    private ReportEntry Proofs => new BenchReports(project).List().Single(r => r.Kind == "proofs");
 
     private ReportEntry Passport => new BenchReports(project).List().Single(r => r.Kind == "passport");
 }

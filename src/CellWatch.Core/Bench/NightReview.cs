@@ -91,7 +91,7 @@ public static class NightReview
     {
         var stuckLow = 0.7 * rules.BleedA;
         if (rate.LossA - rate.HalfWidthA > 0 && rate.LossA > stuckLow)
-            return (NightCause.BleedStuckOn, T($"loses {1000 * rate.LossA:0} +-{1000 * rate.HalfWidthA:0} mA with the bleed commanded off: a bleed is {1000 * rules.BleedA:0} mA; a leak of this size would have failed the rest test"), T("lead-drop test: off and on, does the neighbour move?"));
+            return (NightCause.BleedStuckOn, T($"loses {1000 * rate.LossA:0} +-{1000 * rate.HalfWidthA:0} mA with the bleed commanded off: a bleed is {1000 * rules.BleedA:0} mA; a leak of this size would have failed the rest test{(rate.LossA - rate.HalfWidthA > rules.BleedA ? T("; while it bleeds it also reads low by the drop in its lead") : "")}"), T("lead-drop test: off and on, does the neighbour move?"));
 
         var commanded = nights.Sum(n => n.PlannedAh[c]);
         if (commanded > 0.5 && rate.LossA + rate.HalfWidthA < 0 && -rate.LossA * rate.Hours > 0.7 * commanded)

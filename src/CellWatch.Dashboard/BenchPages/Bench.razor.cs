@@ -75,6 +75,15 @@ public sealed partial class Bench
         }
     }
 
+    // The ladder answers it above the fold: the grade and the line that decided it, or the line that is still open.
+    private static string GradeStep(GradeCard? card) => card switch
+    {
+        { Grade: not Grade.None, DecidedBy.Length: > 0 } => T($"{card.Grade}, by {BenchWords.Criterion(card.DecidedBy)}"),
+        { Grade: not Grade.None } => T($"{card.Grade}, no limits found"),
+        { DecidedBy.Length: > 0 } => T($"none yet: {BenchWords.Criterion(card.DecidedBy)} is open"),
+        _ => T("to do"),
+    };
+
     /// <inheritdoc/>
     protected override void Look(BenchProject project)
     {

@@ -27,7 +27,7 @@ public static class NightWords
     {
         var steps = new List<string>();
         foreach (var cell in review.Cells.Where(c => c.Cause is NightCause.BleedStuckOn or NightCause.BleedDead or NightCause.Leak && c.DecidingTest.Length > 0).Take(2))
-            steps.Add($"{cell.Cell}: {Set(cell.DecidingTest).TrimEnd('.')}.");
+            steps.Add($"{cell.Cell}: {Sentence(cell.DecidingTest)}");
         if (review.Cells.Where(c => c.NightsLeft > 0).ToList() is { Count: > 0 } more)
             steps.Add($"{(steps.Count == 0 ? T("bleed") : T("Bleed"))} {(more.Count == 1 ? more[0].Cell : Figures.Count(more.Count, T("cell"), T("cells")))} {Figures.Count(more.Max(c => c.NightsLeft!.Value), T("more night"), T("more nights"))}.");
         if (review.Cells.Where(c => c.Cause == NightCause.LowCapacity).Select(c => c.Cell).ToList() is { Count: > 0 } low)

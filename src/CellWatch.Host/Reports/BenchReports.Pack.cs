@@ -151,7 +151,7 @@ public sealed partial class BenchReports
     }
 
     /// <summary>A channel as a person calls it.</summary>
-    private static string ChannelWords(string channel) => channel switch { "packCurrentA" => "pack current", "stringVoltageV" => "string voltage", _ => channel };
+    private static string ChannelWords(string channel) => channel switch { "packCurrentA" => T("pack current"), "stringVoltageV" => T("string voltage"), _ => channel };
 
     private ReportDocument Night(string id)
     {

@@ -1,6 +1,7 @@
 using CellWatch.Core.History;
 using CellWatch.Core.Live;
 using CellWatch.Dashboard.Live;
+using CellWatch.Dashboard.Strips;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Http;
@@ -28,6 +29,7 @@ public static class DashboardExtensions
         services.AddSingleton<RecentStrip>();
         services.AddSingleton<IRecentStrip>(s => s.GetRequiredService<RecentStrip>());
         services.AddHostedService(s => new RecentRecall(s.GetRequiredService<RecentStrip>(), s.GetRequiredService<ILiveView>(), s.GetService<IHistory>(), s.GetRequiredService<ILogger<RecentRecall>>()));
+        services.AddHostedService(s => new TraceWarmUp(s.GetRequiredService<ILiveView>(), s.GetService<IHistory>(), s.GetRequiredService<ILogger<TraceWarmUp>>()));
         services.AddScoped<PersonAtThePage>();
         services.AddScoped<PageKeys>();
         return services;

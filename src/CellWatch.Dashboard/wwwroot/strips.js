@@ -237,7 +237,16 @@ function paint(host) {
 
 export const strips = {
   // The library is fetched and compiled while the log is read.
-  prepare(source) { load(source).catch(() => { library = undefined; }); },
+  prepare(source) { return load(source).catch(() => { library = undefined; }); },
+  // Before anybody asks: a chart drawn to nowhere, because a browser compiles a function of the library only when it is first called.
+  async rehearse(source) {
+    const echarts = await this.prepare(source);
+    const chart = echarts?.init(document.createElement('div'), null, { renderer: 'canvas', width: 200, height: 100 });
+    const line = { t: [0, 1, 2], least: [0, 0, 0], mean: [0, 1, NaN], greatest: [1, 1, 1], colour: 0 };
+    const strip = { signed: true, scale: { low: 0, high: 1, step: 1 }, series: [{ ...line, band: true, colour: -1 }, line] };
+    chart?.setOption(optionOf({ strips: [strip], frame: { from: 0, to: 2, columnMs: 1 } }, { L: 60, R: 190, boxes: [{ top: 10, h: 60 }] }));
+    chart?.dispose();
+  },
   async show(host, ref, source, frame, header, bytes) {
     const echarts = await load(source);
     if (!host?.isConnected) return;

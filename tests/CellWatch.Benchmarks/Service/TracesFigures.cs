@@ -51,7 +51,7 @@ internal static class TracesFigures
                 for (var i = 0; i < openings; i++)
                 {
                     await page.WaitForFunctionAsync("() => document.querySelector('.rule')?._rule?.marks?.length > 1", null, new() { Timeout = 60_000 });
-                    await Task.Delay(2000);
+                    await Task.Delay(5000);
                     // A new range each time: nothing is drawn from what was read before.
                     var fromMs = toMs - DayMs + (1000 * i);
                     var path = $"/traces?from={Iso(fromMs)}&to={Iso(fromMs + DayMs)}&cells={cells}";

@@ -19,8 +19,8 @@ public static class DemoPlan
     /// <summary>Distance of the snapshots of the simulated past, s: enough for a curve, and quickly done.</summary>
     public const int PastEveryS = 10;
 
-    // Periods the clock may run ahead of the last scan: more than a scan by the clock waits (ScanPace.LatestPart), less than makes a value old.
-    private const double LeadPeriods = 3;
+    // Periods the clock may run ahead of the last scan: more than a scan by the clock waits (ScanPace.LatestPart), less than the log calls a gap.
+    private const double LeadPeriods = 2;
 
     /// <summary>The plan.</summary>
     /// <param name="story">What to play.</param>

@@ -23,6 +23,8 @@ public sealed partial class FittingPlan
     private double _ratedAh = double.NaN;
     private string _triedWords = "";
     private string _missing = "";
+    private bool _asksSlots;
+    private IReadOnlyList<PlanModule> _modules = [];
     private string _spare = "";
     private int? _chosen;
     private int _revision;
@@ -65,7 +67,7 @@ public sealed partial class FittingPlan
             _frozen = frozen;
             if (_plan.Count == 0)
             {
-                _missing = T("No slots yet. Enter them first: number, box, place in metres, cooling rank, reachable (bench enter slots).");
+                (_view, _missing, _asksSlots, _modules) = (null, T("No plan yet: the slots of the craft are not entered."), true, PlanModule.Of(project));
                 return;
             }
 
@@ -76,7 +78,7 @@ public sealed partial class FittingPlan
         }
         catch (RefusedException refused)
         {
-            (_view, _missing) = (null, refused.Message);
+            (_view, _missing, _asksSlots, _modules) = (null, refused.Message, false, PlanModule.Of(project));
         }
     }
 
@@ -181,6 +183,14 @@ public sealed partial class FittingPlan
         await Task.Run(() => Try(p => _suggested = p.Plans.Compare(null).Suggested));
         _working = false;
         if (_suggested is { } s && !_plan.SequenceEqual(s.ModuleOfSlot)) TryPlan(s.ModuleOfSlot, T("The suggestion:"));
+    }
+
+    private async Task<(string Said, bool Taken)> KeepSlotsAsync(SlotSheet sheet)
+    {
+        await EnterAsync((p, who) => T($"{Figures.Count(p.Plans.SetSlots(sheet, who).Value.Slots.Length, T("slot"), T("slots"))} kept, signed {who.By}."));
+        var (said, taken, _) = HandAnswerOver();
+        LookAgain();
+        return (said, taken);
     }
 
     private async Task FreezeAsync()

@@ -24,7 +24,7 @@ public sealed class BenchPagesTests : PageTest
     public void Empty_pages_say_what_to_do_next()
     {
         Assert.Contains("No module yet. The first one is entered", Say<Bench>(), StringComparison.Ordinal);
-        Assert.Contains("No slots yet. Enter them first", Say<BenchPages.FittingPlan>(), StringComparison.Ordinal);
+        Assert.Contains("No plan yet: the slots of the craft are not entered.", Say<BenchPages.FittingPlan>(), StringComparison.Ordinal);
         Assert.Contains("0 of 20 gates proven. Next: 1, vehicle safe.", Say<BenchPages.Proofs>(), StringComparison.Ordinal);
         Assert.Contains("Nothing to report yet", Say<Reports>(), StringComparison.Ordinal);
     }

@@ -94,7 +94,7 @@ public static class ServiceHost
         services.AddHostedService(s => s.GetRequiredService<PackLoop>());
         if (plan.Simulation is not { } simulation) return;
         services.AddSingleton(simulation.Strip);
-        services.AddSingleton<IPackStateSink>(new StoryPace(simulation.Scanned));
+        services.AddSingleton<IPackStateSink>(s => new StoryPace(simulation.LetRun, [.. s.GetRequiredService<IReadOnlyList<WiredFrontEnd>>().Select(w => w.Inbox)], TimeProvider.System));
     }
 
     private static void AddBench(IServiceCollection services, ServicePlan plan)

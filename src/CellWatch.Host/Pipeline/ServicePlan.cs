@@ -20,12 +20,12 @@ public sealed record WiredFrontEnd(IFrontEnd FrontEnd, ReadingInbox Inbox);
 /// <param name="HistoryS">Length of the past that is already there when the service opens, s.</param>
 /// <param name="PlayPast">Plays that past, one snapshot after the other; the buffer is reused.</param>
 /// <param name="Begin">Lets the clock run, which stood still while the past was played: there is no gap between past and present.</param>
-/// <param name="Scanned">Told after each scan: the clock runs no further ahead of the scans than a few of them.</param>
+/// <param name="LetRun">Lets the clock run on by a few scans and no further: called when one is taken and the boards have spoken.</param>
 /// <param name="RunAsync">Runs the emulated boards.</param>
 /// <param name="UseLeap">Hands over who stands still while the story leaps.</param>
 public sealed record SimulatedPart(
     double TimeFactor, ISimulationStrip Strip, double HistoryS, Action<SnapshotTime, Action<SnapshotBuffer>> PlayPast,
-    Action Begin, Action Scanned, Func<CancellationToken, Task> RunAsync, Action<Simulation.Controls.IStoryLeap> UseLeap);
+    Action Begin, Action LetRun, Func<CancellationToken, Task> RunAsync, Action<Simulation.Controls.IStoryLeap> UseLeap);
 
 /// <summary>Everything a running service is made of; a real site and the demo both end as one of these.</summary>
 public sealed record ServicePlan

@@ -30,7 +30,7 @@ public static class NightReview
         // A cell whose bleed stays on runs away from the others: it is said of that cell, and the spread of the others stays readable.
         var stuck = cells.Where(c => c.Cause == NightCause.BleedStuckOn).Select(c => c.Cell).ToHashSet(StringComparer.Ordinal);
         double before = Spread(last.BeforeAh, names, stuck), after = Spread(last.AfterAh, names, stuck);
-        return new NightReviewOutcome([], [.. cells.OrderByDescending(c => Math.Abs(c.LeftAh))], before, after, Sentence(cells, before, after, last, rules));
+        return new NightReviewOutcome([], [.. cells.OrderByDescending(c => Math.Abs(c.LeftAh))], before, after, Sentence(cells, before, after, stuck.Count == 0 ? after : Spread(last.AfterAh, names, []), last, rules));
     }
 
     private static double Spread(double[] ah, IReadOnlyList<string> names, HashSet<string> without)
@@ -177,10 +177,10 @@ public static class NightReview
         return why;
     }
 
-    private static string Sentence(List<NightCell> cells, double before, double after, NightRecord last, NightRules rules)
+    private static string Sentence(List<NightCell> cells, double before, double after, double afterOfAll, NightRecord last, NightRules rules)
     {
         var stuck = cells.Where(c => c.Cause == NightCause.BleedStuckOn).Select(c => c.Cell).ToList();
-        var text = T($"Spread {(Math.Abs(before - after) < 0.05 ? T($"{after:0.0} Ah, as before the night") : $"{before:0.0} -> {after:0.0} Ah")}{(stuck.Count > 0 ? T($" without {string.Join(", ", stuck)}") : "")}.");
+        var text = T($"Spread {(Math.Abs(before - after) < 0.05 ? T($"{after:0.0} Ah, as before the night") : $"{before:0.0} -> {after:0.0} Ah")}{(stuck.Count > 0 ? T($" without {string.Join(", ", stuck)}, {afterOfAll:0.0} Ah with {(stuck.Count == 1 ? T("it") : T("them"))}") : "")}.");
         var more = cells.Where(c => c.NightsLeft > 0).ToList();
         if (more.Count > 0) text += T($" {more.Max(c => c.NightsLeft)} more {(more.Max(c => c.NightsLeft) == 1 ? T("night") : T("nights"))} for {more.Count} {(more.Count == 1 ? T("cell") : T("cells"))}.");
         foreach (var cause in cells.Where(c => c.Cause is not (NightCause.ChargeOffset or NightCause.Level)).OrderByDescending(c => Math.Abs(c.LeftAh)).GroupBy(c => c.Cause))

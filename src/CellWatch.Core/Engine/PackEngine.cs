@@ -249,7 +249,8 @@ public sealed class PackEngine
             LowestCell = Index(f.LowestCell),
             LowestV = Known(f.LowestV),
             SpreadV = Known(f.SpreadV),
-            SpreadAh = Known(difference),
+            // Under current a cell can lie lowest in voltage and not in charge: then the spread in volts is no spread in charge.
+            SpreadAh = difference >= 0 ? difference : null,
             SumV = Known(f.SumV),
             StringVoltageV = f.StringKnown ? f.StringV : null,
             PackCurrentA = f.CurrentKnown ? f.CurrentA : null,

@@ -80,7 +80,7 @@ public sealed record PackSummary
     /// <summary>Highest minus lowest, V.</summary>
     public double? SpreadV { get; init; }
 
-    /// <summary>The same as charge, Ah; null where the curve cannot tell.</summary>
+    /// <summary>Charge of the highest above the lowest, Ah; null where the curve cannot tell, and where the lowest in voltage holds more charge.</summary>
     public double? SpreadAh { get; init; }
 
     /// <summary>Sum of all cells, V; null unless every cell is known.</summary>

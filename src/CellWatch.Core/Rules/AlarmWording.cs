@@ -11,7 +11,7 @@ namespace CellWatch.Core.Rules;
 /// {other}                                             the module a module exchanged its readings with
 /// {cell} {cellV} {overTarget} {current} {widest}      the highest cell, the current, the widest cells
 /// {age} {unseen} {disbelieved} {presenceMinutes}      what is missing, since when
-/// {cutOff} {cutOffIfCharging} {stopIfCharging} {turnDown}   what to do
+/// {cutOff} {cutOffIfCharging} {stopIfCharging} {turnDown} {level}   what to do
 /// </code>
 /// </summary>
 internal sealed class AlarmWording(Facts facts, Places places, Measures measures)
@@ -85,9 +85,15 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
             case "stopIfCharging": return facts.MayBeCharging ? T($"STOP THE CHARGE NOW: {facts.Options.HandCutOff}. ") : "";
             case "cutOffIfCharging": return CutOffIfCharging;
             case "turnDown": return facts.TurnDown;
+            case "level": return Level();
             default: return "{" + name + "}";
         }
     }
+
+    /// <summary>A cell that lies below all others is not helped by bleeding them: it may leak, or be bled by a switch that stays closed.</summary>
+    private string Level() => WidestCell() is >= 0 and var cell && cell == facts.LowestCell
+        ? T($"See why {facts.Map.NameOf(cell)} is low before the others are bled down to it: Night review, then a rest test.")
+        : T("Plan a balancing night.");
 
     private string OverTarget()
     {

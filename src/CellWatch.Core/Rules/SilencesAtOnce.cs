@@ -29,8 +29,8 @@ internal static class SilencesAtOnce
             }
 
             var doFirst = before + (together.Count > instruments
-                ? T($"{instruments} instruments and the current fell silent at once: look at the computer, the hub or the supply first. Do not charge.")
-                : T($"{instruments} instruments fell silent at once: look at the computer, the hub or the supply first. Do not charge."));
+                ? T($"{instruments} instruments and the current fell silent at once: look at the computer, the hub or the supply first. Until they are read again: no charge, no load.")
+                : T($"{instruments} instruments fell silent at once: look at the computer, the hub or the supply first. Until they are read again: no charge, no load."));
             var group = FormattableString.Invariant($"silent-at-once.{Since(silent[start])}");
             foreach (var (index, _) in together)
                 alarms[index] = (alarms[index].View with { LikelyCause = T("what they share, not a lead each"), DoFirst = doFirst }, group);

@@ -32,7 +32,7 @@ public static class StandardRules
             Name = "no-data", Quantity = Quantity.Unseen, Limit = 1, Deadband = 1, OffDelayS = 0, Priority = AlarmPriority.Medium,
             PriorityWhileCharging = AlarmPriority.High, Group = "no-data", Action = RuleAction.WithdrawPermit, Word = "NO DATA",
             Message = T("{stopIfCharging}No data from {place} for {age}: {unseen} unseen."),
-            DoFirst = T("{cutOffIfCharging}Check the lead of {place} at the computer; do not charge."), LikelyCause = T("lead pulled, supply gone or wire broken"),
+            DoFirst = T("{cutOffIfCharging}Check the lead of {place} at the computer. Until it is read again: no charge, no load."), LikelyCause = T("lead pulled, supply gone or wire broken"),
         },
         new()
         {
@@ -46,7 +46,7 @@ public static class StandardRules
             Name = "no-current", Quantity = Quantity.CurrentUnknown, Limit = 0.001, Deadband = 0.001, OnDelayS = 1, Priority = AlarmPriority.Medium,
             PriorityWhileCharging = AlarmPriority.High, SuppressedBy = "current-turned", Group = "no-data", Action = RuleAction.WithdrawPermit, Word = "NO DATA",
             Message = T("{stopIfCharging}The pack's current is not known for {age}."),
-            DoFirst = T("{cutOffIfCharging}Check the current sensor and its lead; do not charge."), LikelyCause = T("sensor or its lead"),
+            DoFirst = T("{cutOffIfCharging}Check the current sensor and its lead. Until it is read again: no charge, no load."), LikelyCause = T("sensor or its lead"),
         },
         new()
         {
@@ -228,13 +228,13 @@ public static class StandardRules
         new()
         {
             Name = "spread-warn", Quantity = Quantity.Spread, Limit = l.SpreadWarnV, Deadband = 0.003, OnDelayS = 60, OffDelayS = 60, Priority = AlarmPriority.Medium,
-            Applies = Rest, SuppressedBy = "spread", Group = "spread", Message = T("Spread {mv} at rest, warning at {limitMv}: {widest}."), DoFirst = T("Plan a balancing night."),
+            Applies = Rest, SuppressedBy = "spread", Group = "spread", Message = T("Spread {mv} at rest, warning at {limitMv}: {widest}."), DoFirst = "{level}",
         },
         new()
         {
             Name = "spread-charge-warn", Quantity = Quantity.SpreadCharge, Limit = 100 * l.SpreadWarnCharge, Deadband = 0.1, OnDelayS = 60, OffDelayS = 60, Priority = AlarmPriority.Medium,
             Applies = Rest, SuppressedBy = "spread-charge", Group = "spread", Message = T("Spread {value} of charge at rest, warning at {limit}: {widest}."),
-            DoFirst = T("Plan a balancing night."),
+            DoFirst = "{level}",
         },
         new()
         {

@@ -142,6 +142,11 @@ public sealed partial class FittingPlan
         TryPlan(changed, T($"{_plan[first]} to slot {_view!.Slots[second].Slot.Number}, {_plan[second]} to slot {_view.Slots[first].Slot.Number}:"));
     }
 
+    // The rule of all slots, and what it means for the module that limits; the table below has every slot.
+    private static string Why(PlanView view) => view.Slots.FirstOrDefault(s => s.Module.Length > 0 && view.Score.LimitedBy.StartsWith(s.Module, StringComparison.Ordinal)) is { } weakest
+        ? T($"Why there: weak modules into cool slots, grade B where it can be reached, masses towards the target. {weakest.Module}, the weakest, is in slot {weakest.Slot.Number}, {Figures.With(weakest.Slot.WarmerK, 1, "K")} above the coolest: {weakest.Reason}.")
+        : "";
+
     // What a swap can do at all: the best one, and by how much.
     private string SwapWords(PlanView view, (int First, int Second, PlanScore Score) swap)
     {

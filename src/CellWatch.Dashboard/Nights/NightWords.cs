@@ -29,11 +29,11 @@ public static class NightWords
         foreach (var cell in review.Cells.Where(c => c.Cause is NightCause.BleedStuckOn or NightCause.BleedDead or NightCause.Leak && c.DecidingTest.Length > 0).Take(2))
             steps.Add($"{cell.Cell}: {Sentence(cell.DecidingTest)}");
         if (review.Cells.Where(c => c.NightsLeft > 0).ToList() is { Count: > 0 } more)
-            steps.Add($"{(steps.Count == 0 ? T("bleed") : T("Bleed"))} {(more.Count == 1 ? more[0].Cell : Figures.Count(more.Count, T("cell"), T("cells")))} {Figures.Count(more.Max(c => c.NightsLeft!.Value), T("more night"), T("more nights"))}.");
+            steps.Add($"{(steps.Count == 0 ? T("bleed") : T("Bleed"))} {Names(more.OrderByDescending(c => c.LeftAh).Select(c => c.Cell).ToList())} {Figures.Count(more.Max(c => c.NightsLeft!.Value), T("more night"), T("more nights"))}.");
         if (review.Cells.Where(c => c.Cause == NightCause.LowCapacity).Select(c => c.Cell).ToList() is { Count: > 0 } low)
             steps.Add(T($"{(steps.Count == 0 ? T("do") : T("Do"))} not bleed {Names(low)}: {(low.Count == 1 ? T("it has") : T("they have"))} less capacity, a bench discharge measures it."));
         if (review.Cells.Where(c => c.Cause == NightCause.Undecided && c.DecidingTest.Length > 0).ToList() is { Count: > 0 } open)
-            steps.Add(T($"{(open.Count == 1 ? open[0].Cell : Figures.Count(open.Count, T("cell"), T("cells")))} undecided: {Set(open.MaxBy(c => Math.Abs(c.LeftAh))!.DecidingTest).Split(" (")[0].TrimEnd('.')}."));
+            steps.Add(T($"{Names(open.OrderByDescending(c => Math.Abs(c.LeftAh)).Select(c => c.Cell).ToList())} undecided: {Set(open.MaxBy(c => Math.Abs(c.LeftAh))!.DecidingTest).Split(" (")[0].TrimEnd('.')}."));
         return string.Join(" ", steps);
     }
 
@@ -90,6 +90,7 @@ public static class NightWords
                 b = Math.Round(n.BeforeAh[c], 3),
                 a = Math.Round(n.AfterAh[c], 3),
                 s = causes.TryGetValue(map.NameOf(c), out var cause) && IsTrouble(cause.Cause) ? (int)StateWord.Caution : (int)StateWord.Normal,
+                o = cause?.Cause == NightCause.BleedStuckOn,
                 n = cause is not null && (IsTrouble(cause.Cause) || cause == most) ? map.NameOf(c) : "",
             }),
             before = Figures.Charge(review.SpreadBeforeAh),

@@ -87,8 +87,12 @@ public sealed partial class Charging
     {
         var first = charge.TargetReachedCell is { } cell ? T($", {state.Layout.CellAt(cell)} first at {Figures.CellVoltage(charge.TargetV)}") : "";
         var end = charge.Phase == ChargePhase.Interrupted ? T(", stopped before its end") : "";
-        return T($"No charge current. Last charge {Picture.Minute(began)} to {Picture.Minute(ended)}: {Figures.Charge(charge.ChargedAh)}{first}{end}.");
+        return T($"No charge current. Last charge {Day(state, began)}{Picture.Minute(began)} to {Picture.Minute(ended)}: {Figures.Charge(charge.ChargedAh)}{first}{end}.");
     }
+
+    // A time of day alone is today's.
+    private string Day(PackState state, long unixMs) =>
+        Figures.Date(unixMs, Picture.Options.TimeZone) is var day && day == Figures.Date(state.Snapshot.Time.WallUnixMs, Picture.Options.TimeZone) ? "" : day + " ";
 
     private static string HighestAtRest(PackState state, ChargeView charge) => charge is { HeadroomV: { } left, HeadroomCell: { } cell }
         ? T($"Highest now: {state.Layout.CellAt(cell)}, {Figures.With(left * 1000, 0, "mV")} below the charge target of {Figures.CellVoltage(charge.TargetV)}.")
@@ -168,7 +172,7 @@ public sealed partial class Charging
         builder.AddAttribute(3, "onclick", EventCallback.Factory.Create(this, HereAsync));
         builder.AddContent(4, T("I AM HERE"));
         builder.OpenElement(5, "small");
-        builder.AddContent(6, charge.PresenceLeftS is { } left ? T($"{Figures.Countdown(left)} left{(Rate.Length > 0 ? ", " + Rate : "")}, then it asks aloud") : T("h on a keyboard"));
+        builder.AddContent(6, charge.PresenceLeftS is { } left ? T($"{Figures.Countdown(left)} left{(Rate.Length > 0 ? ", " + Rate : "")}, then it asks") : T("h on a keyboard"));
         builder.CloseElement();
         builder.CloseElement();
         builder.OpenElement(7, "button");

@@ -123,7 +123,13 @@ public static class TraceWords
         if (SharedLead(reading) is { } pair) return T($"{pair.Low} and {pair.High} moved apart by like amounts: the lead between them, not a cell.{gaps}");
         return believed >= 0.9995
             ? T($"every value shown was believed, so it is in the cells.{gaps}")
-            : T($"{Share(1 - believed)} of the cell values were not believed: look at the sensor or its lead first, the figures below say whose.{gaps}");
+            : T($"{Share(1 - believed)} of the cell values were not believed ({Doubted(reading)}): look at the sensor or its lead first.{gaps}");
+    }
+
+    private static string Doubted(TraceReading reading)
+    {
+        var names = TraceFilter.NotAllBelieved(reading.Crowd).Select(reading.Map.NameOf).ToList();
+        return names.Count <= 3 ? string.Join(", ", names) : T($"{string.Join(", ", names.Take(2))} and {names.Count - 2} more");
     }
 
     private static (string Low, string High)? SharedLead(TraceReading reading)

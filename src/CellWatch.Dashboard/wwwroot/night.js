@@ -35,7 +35,8 @@ export function beforeAfter(host, d, label) {
     }
   };
   const spread = (top, pick, figure) => {
-    const known = d.cells.map(pick).filter(v => v !== null);
+    // A cell whose bleed stays on is no part of the figure, so not of its arrow either.
+    const known = d.cells.filter(c => !c.o).map(pick).filter(v => v !== null);
     const high = half(y(top, Math.max(...known))), low = half(y(top, Math.min(...known)));
     if (phone) return;
     for (const v of [high, low]) line(s, R, v, R + 22, v, 'edge', 1, { 'stroke-dasharray': '1 3' });

@@ -84,7 +84,7 @@ public sealed class PetrelProject
         IEnumerable<ProjectStep> Of(PetrelProject p) => story switch
         {
             BenchStory.Name => [.. p.Intake(), .. p.Inspections(), .. p.FirstBenchRuns()],
-            NightStory.Name => [.. p.UntilAc(), .. p.DcCharge()],
+            NightStory.Name => [.. p.UntilAc(), .. p.DcCharge(), .. p.SpareOnTheShelf()],
             _ => [.. p.UntilAc(), .. p.SpareOnTheShelf(), .. p.BeforeDc()],
         };
         // Played once to learn how long it takes, and again so that it ends when the story opens.

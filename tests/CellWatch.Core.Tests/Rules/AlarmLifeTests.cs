@@ -188,7 +188,7 @@ public sealed class AlarmLifeTests
         Assert.Equal(4, silent.Count);
         var leader = Assert.Single(silent, a => a.GroupedUnder.Length == 0);
         Assert.Equal(3, leader.Grouped);
-        Assert.EndsWith("3 instruments and the current fell silent at once: look at the computer, the hub or the supply first. Do not charge.", leader.DoFirst, StringComparison.Ordinal);
+        Assert.EndsWith("3 instruments and the current fell silent at once: look at the computer, the hub or the supply first. Until they are read again: no charge, no load.", leader.DoFirst, StringComparison.Ordinal);
         Assert.StartsWith("Use your hand cut-off: red button on the station.", leader.DoFirst, StringComparison.Ordinal);
         Assert.DoesNotContain("lead of", leader.DoFirst, StringComparison.Ordinal);
     }
@@ -215,7 +215,7 @@ public sealed class AlarmLifeTests
         var first = bench.Run(12).Alarms.First(a => a.Rule == "no-data" && a.GroupedUnder.Length == 0);
         bench.Do(new AcknowledgeAlarm(first.Id, "Ann"));
         var leader = Assert.Single(bench.Run(1).Alarms, a => a.Rule == "no-data" && a.GroupedUnder.Length == 0);
-        Assert.Equal((AlarmState.Unacknowledged, 2, "3 instruments fell silent at once: look at the computer, the hub or the supply first. Do not charge."), (leader.State, leader.Grouped, leader.DoFirst));
+        Assert.Equal((AlarmState.Unacknowledged, 2, "3 instruments fell silent at once: look at the computer, the hub or the supply first. Until they are read again: no charge, no load."), (leader.State, leader.Grouped, leader.DoFirst));
         Assert.NotEqual(first.Id, leader.Id);
     }
 

@@ -27,7 +27,7 @@ public sealed class NightReviewPageTests : PageTest
     public void It_says_whether_the_spread_shrank_who_did_not_come_in_and_why()
     {
         var page = ShowNight();
-        page.WaitForAssertion(() => Assert.Contains("Spread 0.9 to 0.4 Ah without B16.4.".Replace(" Ah", "\u202fAh", StringComparison.Ordinal), page.Find(".verdict .say").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() => Assert.Contains("Spread 0.9 to 0.4 Ah without B16.4, ".Replace(" Ah", "\u202fAh", StringComparison.Ordinal), page.Find(".verdict .say").TextContent, StringComparison.Ordinal));
         Assert.Contains("CAUTION", page.Find(".verdict .word").TextContent, StringComparison.Ordinal);
         var first = page.Find(".night-table tbody tr");
         Assert.Contains("B16.4", first.TextContent, StringComparison.Ordinal);

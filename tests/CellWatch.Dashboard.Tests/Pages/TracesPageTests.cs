@@ -34,7 +34,7 @@ public sealed class TracesPageTests : PageTest
         var page = Show<TracesPage>(State);
         page.WaitForAssertion(() => Assert.Contains("cells at most 20\u202fmV apart", page.Find(".verdict .say").TextContent, StringComparison.Ordinal));
         Assert.Contains("Every scan is drawn.", page.Find(".verdict .say").TextContent, StringComparison.Ordinal);
-        Assert.StartsWith("First to move: B07.3", page.Find(".moved").TextContent, StringComparison.Ordinal);
+        Assert.Matches("^Just before: [0-9:]+ Run 4 ended: Charge, recognised by its current. First to move: B07.3", page.Find(".moved").TextContent);
         Assert.Contains("every value shown was believed, so it is in the cells.", page.Find(".moved").TextContent, StringComparison.Ordinal);
         Assert.Contains("Mark: lead touched (Anna)", page.Find(".happened").TextContent, StringComparison.Ordinal);
         Assert.Contains("+12.0\u202fA", page.Find(".trace-table").TextContent, StringComparison.Ordinal);
@@ -107,12 +107,23 @@ public sealed class TracesPageTests : PageTest
     }
 
     [Fact]
+    public void A_step_of_the_current_before_the_first_cell_moved_is_named_with_what_it_went_from_and_to()
+    {
+        long[] at = [.. Enumerable.Range(0, 120).Select(s => Now - 120_000 + 1000L * s)];
+        var current = State.Snapshot.Map.NameOf(State.Snapshot.Map.PackCurrent);
+        // Three seconds of ramp, then cells that part; a later step is not what was just before.
+        Services.AddSingleton<IHistory>(new MadeHistory(State.Snapshot.Map, at, (name, i) => name == current ? i < 40 ? 0 : i < 43 ? 20 * (i - 39) : i < 100 ? 60 : 5 : name == "B11.2" && i > 60 ? 3.92 : 3.9));
+        var page = Show<TracesPage>(State);
+        page.WaitForAssertion(() => Assert.Matches("^Just before: [0-9:]+ current from 0.0.A to \\+60.0.A. First to move: B11.2", page.Find(".moved").TextContent));
+    }
+
+    [Fact]
     public void Values_that_were_not_believed_send_to_the_sensor_first()
     {
         long[] at = [.. Enumerable.Range(0, 120).Select(s => Now - 120_000 + 1000L * s)];
         Services.AddSingleton<IHistory>(new MadeHistory(State.Snapshot.Map, at, (name, i) => name is "B07.2" or "B07.3" && i > 60 ? double.NaN : 3.9));
         var page = Show<TracesPage>(State);
-        page.WaitForAssertion(() => Assert.Contains("of the cell values were not believed: look at the sensor or its lead first", page.Find(".moved").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() => Assert.Contains("of the cell values were not believed (B07.2, B07.3): look at the sensor or its lead first", page.Find(".moved").TextContent, StringComparison.Ordinal));
     }
 
     [Fact]

@@ -37,7 +37,7 @@ public sealed class GateFacts(
         "precharge" => Precharged(),
         "acCharge" => Charged(ChargeKind.Ac),
         "dcCharge" => Charged(ChargeKind.Dc),
-        "night" => safety.Nights().FirstOrDefault(n => n.Value.Review.Withheld.Count == 0) is { } night ? new(true, night.Value.Review.Sentence) : new(false, T("no night with comparable readings is on record")),
+        "night" => safety.Nights().FirstOrDefault(n => n.Value.Review.Withheld.Count == 0) is { } night ? new(true, night.Value.Review.Sentence) : new(false, T("no night with comparable readings is on record; a night is kept on Night review")),
         "healthCheck" => safety.HealthHistory().LastOrDefault() is { Value.Outcome.Cells.Count: > 0 } h ? new(true, h.Value.Outcome.Sentence) : new(false, T("no health check compares like with like")),
         "fade" => Faded(),
         _ => throw new ArgumentException($"No record is known for '{name}'.", nameof(name)),

@@ -46,7 +46,8 @@ public sealed class PetrelProject
 
     /// <summary>Makes the modules: B07 has a weak group, B19 a weaker one, B20 leaks.</summary>
     /// <param name="begin">When the vehicle arrived; 5 January 2026 where not said.</param>
-    public PetrelProject(DateTimeOffset? begin = null)
+    /// <param name="smallB11Ah">Capacity of the second group of B11 where the story has it small, Ah; null where it is like its siblings.</param>
+    public PetrelProject(DateTimeOffset? begin = null, double? smallB11Ah = null)
     {
         now = this.begin = begin ?? new(2026, 1, 5, 10, 0, 0, TimeSpan.Zero);
         modules =
@@ -54,6 +55,7 @@ public sealed class PetrelProject
             .. Enumerable.Range(1, 20).Select(i => i switch
             {
                 7 => new WorkshopModule("B07", 7, 110.2, 3, 101.2),
+                11 when smallB11Ah is { } smallAh => new WorkshopModule("B11", 11, 109.8, 2, smallAh),
                 19 => new WorkshopModule("B19", 19, 104.9, 5, 102.2),
                 20 => new WorkshopModule("B20", 20, 109.4, leakMilliampere: 7.5),
                 _ => new WorkshopModule($"B{i:00}", (ulong)i, 110 + 0.1 * (i % 4)),
@@ -88,10 +90,11 @@ public sealed class PetrelProject
             _ => [.. p.UntilAc(), .. p.SpareOnTheShelf(), .. p.BeforeDc()],
         };
         // Played once to learn how long it takes, and again so that it ends when the story opens.
-        var dry = new PetrelProject();
+        var smallB11Ah = story == FirstChargeStory.Name ? 102.2 : (double?)null;
+        var dry = new PetrelProject(smallB11Ah: smallB11Ah);
         var last = Of(dry).Max(s => s.At);
         var open = story == BenchStory.Name ? TimeSpan.FromMinutes(10) : TimeSpan.FromMinutes(25);
-        return [.. Of(new PetrelProject(opening - open - (last - dry.begin)))];
+        return [.. Of(new PetrelProject(opening - open - (last - dry.begin), smallB11Ah))];
     }
 
     private IEnumerable<ProjectStep> UntilAc() => [.. Intake(), .. Inspections(), .. BenchTests(), .. GradesAndPlan(), .. ChannelProofs(), .. JoinedString(), .. AcCharge()];

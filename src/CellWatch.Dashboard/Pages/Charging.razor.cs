@@ -91,8 +91,16 @@ public sealed partial class Charging
     }
 
     // A time of day alone is today's.
-    private string Day(PackState state, long unixMs) =>
-        Figures.Date(unixMs, Picture.Options.TimeZone) is var day && day == Figures.Date(state.Snapshot.Time.WallUnixMs, Picture.Options.TimeZone) ? "" : day + " ";
+    private string Day(PackState state, long unixMs)
+    {
+        DateTime DayOf(long ms) => TimeZoneInfo.ConvertTime(DateTimeOffset.FromUnixTimeMilliseconds(ms), Picture.Options.TimeZone).Date;
+        return (DayOf(state.Snapshot.Time.WallUnixMs) - DayOf(unixMs)).Days switch
+        {
+            0 => "",
+            1 => T("yesterday") + " ",
+            var days => T($"{days} days ago") + " ",
+        };
+    }
 
     private static string HighestAtRest(PackState state, ChargeView charge) => charge is { HeadroomV: { } left, HeadroomCell: { } cell }
         ? T($"Highest now: {state.Layout.CellAt(cell)}, {Figures.With(left * 1000, 0, "mV")} below the charge target of {Figures.CellVoltage(charge.TargetV)}.")

@@ -19,9 +19,14 @@ public static class JustBefore
     {
         var moved = reading.Crowd.FirstToMove();
         var until = moved.Count > 0 ? moved[0].UnixMs : reading.Address.Range.ToUnixMs;
-        var happened = TraceWords.Happened(reading, picture).Where(h => h.At <= until).Select(h => (h.At, h.Text));
-        var last = happened.Concat(Steps(reading).Where(s => s.At <= until).Select(s => (s.At, Say(s)))).OrderBy(h => h.At).LastOrDefault();
-        return last.Item2 is { } text ? T($"{TraceWords.When(last.At, reading, picture)} {text.TrimEnd('.')}.") : T("nothing on record, no step of the current.");
+        // A run's bounds follow from the current: they are said only where nothing else is. What was before the record is nothing that happened.
+        var inside = reading with { Gaps = [.. reading.Gaps.Where(g => g.FromUnixMs > reading.Address.Range.FromUnixMs)] };
+        var last = Last(Happened(inside with { Runs = [] }).Concat(Steps(reading).Select(s => (s.At, Text: Say(s))))) ?? Last(Happened(inside));
+        return last is { } found ? T($"{TraceWords.When(found.At, reading, picture)} {found.Text.TrimEnd('.')}.") : T("nothing on record, no step of the current.");
+
+        IEnumerable<(long At, string Text)> Happened(TraceReading of) => TraceWords.Happened(of, picture).Select(h => (h.At, h.Text));
+        (long At, string Text)? Last(IEnumerable<(long At, string Text)> all) =>
+            all.Where(h => h.At <= until + reading.Crowd.Columns.ColumnMs).OrderBy(h => h.At).Cast<(long At, string Text)?>().LastOrDefault();
     }
 
     private static string Say((long At, double FromA, double ToA) step) =>

@@ -153,7 +153,9 @@ public static class TraceWords
         .. reading.Alarms.Select(a => (a.WallUnixMs, Words.StateOf(a.Alarm), $"{a.Alarm.Place}: {AlarmWords.Fact(a.Alarm)}"))
             .Concat(reading.Events.Select(e => (e.WallUnixMs, StateWord.Normal, $"{Figures.Capital(e.Kind)}: {e.Text}{(e.By.Length > 0 ? $" ({e.By})" : "")}")))
             .Concat(reading.Notes.Select(n => (n.WallUnixMs, StateWord.Normal, T($"Note: {n.Text} ({n.By})"))))
-            .Concat(reading.IsEmpty ? [] : reading.Gaps.Select(g => (g.FromUnixMs, StateWord.NoData, T($"No record until {When(g.ToUnixMs, reading, picture)}, {Figures.Duration(g.LengthMs / 1000.0)}"))))
+            .Concat(reading.IsEmpty ? [] : reading.Gaps.Select(g => (g.FromUnixMs, StateWord.NoData, g.LengthMs > 0
+                ? T($"No record until {When(g.ToUnixMs, reading, picture)}, {Figures.Duration(g.LengthMs / 1000.0)}")
+                : T($"A short time without a record, less than two columns of {Figures.Duration(reading.Lines.Columns.ColumnMs / 1000.0)}"))))
             .Concat(reading.Runs.SelectMany(r => RunSteps(r, reading.Address.Range)))
             .OrderBy(h => h.Item1),
     ];

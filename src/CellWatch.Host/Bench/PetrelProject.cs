@@ -86,14 +86,20 @@ public sealed class PetrelProject
         IEnumerable<ProjectStep> Of(PetrelProject p) => story switch
         {
             BenchStory.Name => [.. p.Intake(), .. p.Inspections(), .. p.FirstBenchRuns()],
-            NightStory.Name => [.. p.UntilAc(), .. p.DcCharge(), .. p.SpareOnTheShelf()],
+            NightStory.Name => [.. p.UntilAc(), .. p.DcCharge()],
             _ => [.. p.UntilAc(), .. p.SpareOnTheShelf(), .. p.BeforeDc()],
         };
         // Played once to learn how long it takes, and again so that it ends when the story opens.
         var smallB11Ah = story == FirstChargeStory.Name ? 102.2 : (double?)null;
         var dry = new PetrelProject(smallB11Ah: smallB11Ah);
         var last = Of(dry).Max(s => s.At);
-        var open = story == BenchStory.Name ? TimeSpan.FromMinutes(10) : TimeSpan.FromMinutes(25);
+        // The night's story begins with a charge of its own, the day after the first DC charge.
+        var open = story switch
+        {
+            BenchStory.Name => TimeSpan.FromMinutes(10),
+            NightStory.Name => TimeSpan.FromDays(1.5),
+            _ => TimeSpan.FromMinutes(25),
+        };
         return [.. Of(new PetrelProject(opening - open - (last - dry.begin), smallB11Ah))];
     }
 

@@ -65,15 +65,8 @@ public static class DemoPlan
             FrontEnds = (map, packClock, loggers) => Wire(site, map, packClock, loggers),
             Sample = new Bench.BenchSample(Bench.PetrelProject.Site(Bench.SampleProject.Version, story), story.Name, language),
             Simulation = new SimulatedPart(
-                clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), Begin, () => clock.LetRun(lead), site.RunAsync, leap => site.Controls.Leap = leap),
+                clock.Factor, site.Controls, story.PastS, (opening, take) => site.PlayPast(opening, PastEveryS, take), clock.Resume, () => clock.LetRun(lead), site.RunAsync, leap => site.Controls.Leap = leap),
         };
-
-        // Led from the start, so that the first scan is not late either.
-        void Begin()
-        {
-            clock.LetRun(lead);
-            clock.Resume();
-        }
     }
 
     // What the demo goes by, as a site file would say it.

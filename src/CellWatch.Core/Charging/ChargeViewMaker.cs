@@ -128,7 +128,7 @@ internal sealed class ChargeViewMaker(Facts facts, ChargeSupervisor charge, Heat
             new(T("every channel believed"), Clear("not-believed", "sum-mismatch", "current-reversed")),
             new(permit.CutOffTriedUnixMs is { } tried ? T($"hand cut-off tried {Say.Span((facts.Time.WallUnixMs - tried) / 1000.0)} ago") : T("hand cut-off not tried yet"), permit.CutOffTriedUnixMs is null ? null : true),
             new(T("somebody is present"), charge.PresenceLeftS is { } left ? left > 0 : null),
-            new(charge.Phase is ChargePhase.Taper or ChargePhase.TaperMissing ? T("current obeys at the target") : T("obeying: told at the target"), charge.Phase switch
+            new(charge.Phase is ChargePhase.Taper or ChargePhase.TaperMissing ? T("current obeys at the target") : T("current judged at the target"), charge.Phase switch
             {
                 ChargePhase.Taper => true,
                 ChargePhase.TaperMissing => false,

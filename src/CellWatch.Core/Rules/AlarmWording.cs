@@ -92,7 +92,7 @@ internal sealed class AlarmWording(Facts facts, Places places, Measures measures
 
     /// <summary>A cell that lies below all others is not helped by bleeding them: it may leak, or be bled by a switch that stays closed.</summary>
     private string Level() => WidestCell() is >= 0 and var cell && cell == facts.LowestCell
-        ? T($"See why {facts.Map.NameOf(cell)} is low before the others are bled down to it: Night review, then a rest test.")
+        ? T($"See why {facts.Map.NameOf(cell)} is low before the others are bled down to it: Night review names the test.")
         : T("Plan a balancing night.");
 
     private string OverTarget()

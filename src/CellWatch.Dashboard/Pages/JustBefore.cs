@@ -32,7 +32,8 @@ public static class JustBefore
     private static string Say((long At, double FromA, double ToA) step) =>
         T($"current from {Figures.With(step.FromA, 1, "A", signed: true)} to {Figures.With(step.ToA, 1, "A", signed: true)}");
 
-    private static IEnumerable<(long At, double FromA, double ToA)> Steps(TraceReading reading)
+    /// <summary>Steps of the pack's current, oldest first; instants in ms since 1970, A.</summary>
+    public static IEnumerable<(long At, double FromA, double ToA)> Steps(TraceReading reading)
     {
         var at = reading.Lines.Columns;
         var current = reading.Lines.Channels[^1].Mean;

@@ -21,6 +21,38 @@ public sealed class PackEngineTests
         Assert.Equal(108 * 3.9 - 0.005, state.Summary.SumV!.Value, 9);
     }
 
+    [Theory]
+    [InlineData(-0.03, "See why B07.3 is low before the others are bled down to it: Night review names the test.")]
+    [InlineData(0.03, "Plan a balancing night.")]
+    public void A_cell_that_lies_low_at_rest_asks_for_its_cause_and_one_that_lies_high_for_balancing(double offV, string doFirst)
+    {
+        var bench = new PackBench();
+        bench.CellV[bench.Cell("B07.3")] += offV;
+        var state = bench.Run(200);
+
+        Assert.All(state.Alarms.Where(a => a.Rule is "spread-warn" or "spread-charge-warn"), a => Assert.Equal(doFirst, a.DoFirst));
+        Assert.Contains(state.Alarms, a => a.Rule == "spread-warn");
+    }
+
+    [Fact]
+    public void A_cell_lowest_under_load_that_held_more_charge_at_rest_gives_no_spread_in_ampere_hours()
+    {
+        var bench = new PackBench();
+        var cell = bench.Cell("B07.3");
+        bench.CellV[cell] += 0.005;
+        var rested = bench.Run(7200, 10);
+        Assert.True(rested.Summary.SpreadAh > 0.1);
+        Assert.Contains("Ah)", rested.Verdict.Sentence, StringComparison.Ordinal);
+
+        bench.CurrentA = -30;
+        bench.CellV[cell] -= 0.025;
+        var loaded = bench.Run(20);
+        Assert.Equal(cell, loaded.Summary.LowestCell);
+        Assert.True(loaded.ChargeDifferenceAh[cell] > 0);
+        Assert.Null(loaded.Summary.SpreadAh);
+        Assert.EndsWith("B07.3, 20 mV low.", PackBench.Plain(loaded.Verdict.Sentence));
+    }
+
     [Fact]
     public void A_bleeding_cell_is_shown_but_kept_out_of_the_spread()
     {

@@ -122,18 +122,20 @@ public static class TraceWords
         var gaps = reading.Gaps.Length > 0 ? T($" Of {Figures.Count(reading.Gaps.Length, T("gap"), T("gaps"))} nothing is known.") : "";
         if (SharedLead(reading) is { } pair) return T($"{pair.Low} and {pair.High} moved apart by like amounts: the lead between them, not a cell.{gaps}");
         if (believed >= 0.9995 && MovedAtOnce(reading) is { } together)
-            return T($"{together} cells moved within a minute and the current did not: a bleed that went on or off, or what they share in being measured.{gaps}");
+            return T($"{together} cells moved within two minutes and the current did not: a bleed that went on or off, or what they share in being measured.{gaps}");
         return believed >= 0.9995
             ? T($"every value shown was believed, so it is in the cells.{gaps}")
             : T($"{Share(1 - believed)} of the cell values were not believed ({Doubted(reading)}): look at the sensor or its lead first.{gaps}");
     }
 
-    // Cells of several modules do not leave their places in the same minute by themselves. Own rule: four cells and more.
+    // Many cells do not leave their places in the same two minutes by themselves. Own rule: four and more, and half of all that moved.
     private static int? MovedAtOnce(TraceReading reading)
     {
         var moved = reading.Crowd.FirstToMove();
-        if (moved.Count < 4 || moved[^1].UnixMs - moved[0].UnixMs > 60_000) return null;
-        return JustBefore.Steps(reading).Any(s => Math.Abs(s.At - moved[0].UnixMs) < 120_000 + reading.Crowd.Columns.ColumnMs) ? null : moved.Count;
+        if (moved.Count == 0) return null;
+        var together = moved.Count(m => m.UnixMs - moved[0].UnixMs <= 120_000);
+        if (together < 4 || 2 * together < moved.Count) return null;
+        return JustBefore.Steps(reading).Any(s => Math.Abs(s.At - moved[0].UnixMs) < 120_000 + reading.Crowd.Columns.ColumnMs) ? null : together;
     }
 
     private static string Doubted(TraceReading reading)

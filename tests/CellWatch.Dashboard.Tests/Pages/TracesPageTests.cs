@@ -123,7 +123,7 @@ public sealed class TracesPageTests : PageTest
         long[] at = [.. Enumerable.Range(0, 120).Select(s => Now - 120_000 + 1000L * s)];
         Services.AddSingleton<IHistory>(new MadeHistory(State.Snapshot.Map, at, (name, i) => i > 60 && (name is "B01.3" or "B02.4" or "B08.2" or "B11.2") ? 3.908 : 3.9));
         var page = Show<TracesPage>(State);
-        page.WaitForAssertion(() => Assert.Contains("4 cells moved within a minute and the current did not: a bleed that went on or off", page.Find(".moved").TextContent, StringComparison.Ordinal));
+        page.WaitForAssertion(() => Assert.Contains("4 cells moved within two minutes and the current did not: a bleed that went on or off", page.Find(".moved").TextContent, StringComparison.Ordinal));
     }
 
     [Fact]

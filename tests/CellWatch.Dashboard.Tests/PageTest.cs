@@ -46,6 +46,14 @@ public abstract class PageTest : BunitContext, IAsyncLifetime
         });
     }
 
+    /// <summary>
+    /// Presses or types on the renderer's own thread: the page can't be drawn anew between finding the thing and pressing it,
+    /// and the press is over when this returns. From outside, a busy renderer would take the press later.
+    /// </summary>
+    protected static void Do<T>(IRenderedComponent<T> page, Action<IRenderedComponent<T>> press)
+        where T : IComponent
+        => page.InvokeAsync(() => press(page)).GetAwaiter().GetResult();
+
     public Task InitializeAsync() => Task.CompletedTask;
 
     async Task IAsyncLifetime.DisposeAsync() => await DisposeAsync();

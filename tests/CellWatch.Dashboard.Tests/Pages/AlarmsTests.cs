@@ -50,7 +50,7 @@ public sealed class AlarmsTests : PageTest
     public void Seen_is_one_press_and_needs_no_name()
     {
         var page = Show<Alarms>(Petrel.At("act-now"));
-        page.Find(".opened .press").Click();
+        Do(page, p => p.Find(".opened .press").Click());
         var seen = Assert.IsType<AcknowledgeAlarm>(Assert.Single(Door.Commands));
         Assert.Equal("cell-high.B11.2", seen.AlarmId);
         Assert.Equal(PersonAtThePage.Unnamed, seen.By);
@@ -82,7 +82,7 @@ public sealed class AlarmsTests : PageTest
     public void A_shelved_alarm_can_be_taken_back()
     {
         var page = Show<Alarms>(Petrel.At("act-now"));
-        page.FindAll("button").Single(b => b.TextContent == "Take back").Click();
+        Do(page, p => p.FindAll("button").Single(b => b.TextContent == "Take back").Click());
         Assert.Equal("not-sending", Assert.IsType<UnshelveAlarm>(Assert.Single(Door.Commands)).AlarmId);
     }
 
@@ -139,7 +139,7 @@ public sealed class AlarmsTests : PageTest
         Assert.Contains("3 of one cause are gone and not seen", page.Find(".verdict .say").TextContent, StringComparison.Ordinal);
         Assert.Contains("2 more, grouped here: instrument board\u20112, the current.", page.Find(".opened .why").TextContent, StringComparison.Ordinal);
         Assert.Empty(page.FindAll(".alarm-list"));
-        page.Find(".opened .press").Click();
+        Do(page, p => p.Find(".opened .press").Click());
         Assert.Equal(["no-data.board-2", "no-current.pack", "no-data.board-1"], Door.Commands.Select(c => Assert.IsType<AcknowledgeAlarm>(c).AlarmId));
     }
 
@@ -188,7 +188,7 @@ public sealed class AlarmsTests : PageTest
     {
         Door.Answer = new CommandAnswer(false, "It is gone already.");
         var page = Show<Alarms>(Petrel.At("act-now"));
-        page.Find(".opened .press").Click();
+        Do(page, p => p.Find(".opened .press").Click());
         Assert.Contains("It is gone already.", page.Find(".answer-line").TextContent, StringComparison.Ordinal);
     }
 }

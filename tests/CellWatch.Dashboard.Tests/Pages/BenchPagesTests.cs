@@ -53,7 +53,7 @@ public sealed class BenchPagesTests : PageTest
     {
         await Services.GetRequiredService<PersonAtThePage>().SetAsync("Ada");
         var page = Open<BenchPages.Proofs>();
-        page.FindAll(".gate-sheet .btn").Single(b => b.TextContent.Contains("signed as Ada", StringComparison.Ordinal)).Click();
+        Do(page, p => p.FindAll(".gate-sheet .btn").Single(b => b.TextContent.Contains("signed as Ada", StringComparison.Ordinal)).Click());
         var answer = page.Find(".bench-answer").TextContent;
         Assert.Contains("Not taken.", answer, StringComparison.Ordinal);
         Assert.Contains("Service plug out and locked", answer, StringComparison.Ordinal);
@@ -66,7 +66,7 @@ public sealed class BenchPagesTests : PageTest
         var page = Open<BenchPages.Proofs>();
         Assert.Contains("unmet", page.FindAll(".gate-sheet .btn").Single(b => b.TextContent.Contains("signed with a name", StringComparison.Ordinal)).ClassName, StringComparison.Ordinal);
         Assert.Equal("3 of its 3 needs are open; pressed now it says which.", page.Find("#missing").TextContent);
-        page.FindAll(".need input[type=checkbox]")[0].Change(true);
+        Do(page, p => p.FindAll(".need input[type=checkbox]")[0].Change(true));
         Assert.StartsWith("2 of its 3 needs are open", page.Find("#missing").TextContent, StringComparison.Ordinal);
     }
 
@@ -78,9 +78,9 @@ public sealed class BenchPagesTests : PageTest
         await Services.GetRequiredService<PersonAtThePage>().SetAsync("Ada");
         var page = Open<BenchPages.Proofs>();
         Assert.True(page.Find(".rhythm-form .btn").HasAttribute("disabled"));
-        page.Find("#rhythm-module").Change("B03");
-        page.Find("#rhythm-below").Change(true);
-        page.Find(".rhythm-form .btn").Click();
+        Do(page, p => p.Find("#rhythm-module").Change("B03"));
+        Do(page, p => p.Find("#rhythm-below").Change(true));
+        Do(page, p => p.Find(".rhythm-form .btn").Click());
         Assert.Equal(("Ada", new RhythmOrder("B03", ProofMethod.ModuleLoad, true, false)), rhythms.Begun);
 
         foreach (var (timeS, words) in new[] { (2.0, "GET READY, load off 8 s"), (14.5, "LOAD ON 6 s"), (25, "LOAD OFF 5 s") })
@@ -91,7 +91,7 @@ public sealed class BenchPagesTests : PageTest
         }
 
         Assert.Contains("cycle 1 of 5", page.Find(".rhythm-where").TextContent, StringComparison.Ordinal);
-        page.Find(".rhythm .btn").Click();
+        Do(page, p => p.Find(".rhythm .btn").Click());
         Assert.Empty(page.FindAll(".rhythm"));
         Assert.Contains("Stopped by Ada", page.Find(".gate-sheet").TextContent, StringComparison.Ordinal);
     }
@@ -134,7 +134,7 @@ public sealed class BenchPagesTests : PageTest
         Assert.Contains("More than 60 V DC can kill", page.Find(".isolation .gate-caution").TextContent.Replace('\u202f', ' '), StringComparison.Ordinal);
         Type(page, ("PackV", "400"), ("MinusToBodyV", "100"), ("PlusToBodyV", "300,0"), ("KnownOhm", "200"), ("KnownAtMinus", "plus"), ("WithKnownV", "150"), ("HumidityPercent", "58"));
         Assert.Contains("V2\u2032", page.Find("label[for=WithKnownV]").TextContent, StringComparison.Ordinal);
-        page.Find(".isolation form").Submit();
+        Do(page, p => p.Find(".isolation form").Submit());
         var result = page.Find(".isolation-result").TextContent.Replace('\u202f', ' ');
         foreach (var words in new[] { "267 k\u03a9", "667 ohm/V", "200 k\u03a9", "about 25 % up from negative: group 27", "Two leaks would look the same", "Passes and is low: find out why" })
             Assert.Contains(words, result, StringComparison.Ordinal);
@@ -155,7 +155,7 @@ public sealed class BenchPagesTests : PageTest
         await Services.GetRequiredService<PersonAtThePage>().SetAsync("Ada");
         var page = Open<BenchPages.Proofs>();
         Type(page, ("PackV", "400"), ("MinusToBodyV", "100"), ("PlusToBodyV", "300"), ("KnownOhm", "200"), ("KnownAtMinus", "plus"), ("WithKnownV", "150"), (field, typed));
-        page.Find(".isolation form").Submit();
+        Do(page, p => p.Find(".isolation form").Submit());
         Assert.Contains(says, page.Find($"#{at ?? field}-fault").TextContent.Replace('\u202f', ' '), StringComparison.Ordinal);
         Assert.Equal("true", page.Find($"#{at ?? field}").GetAttribute("aria-invalid"));
         Assert.Single(page.FindAll(".isolation .field-fault"));
@@ -167,7 +167,7 @@ public sealed class BenchPagesTests : PageTest
 
     private static void Type(IRenderedComponent<BenchPages.Proofs> page, params (string Field, string Text)[] typed)
     {
-        foreach (var (field, text) in typed) page.Find("#" + field).Change(text);
+        foreach (var (field, text) in typed) Do(page, p => p.Find("#" + field).Change(text));
     }
 
     [Fact]
@@ -229,7 +229,7 @@ public sealed class BenchPagesTests : PageTest
     {
         desk.Enter("Ada", (p, who) => p.Modules.Add(new ModuleRecord { Identity = "B07", MassKg = 12.4 }, who.By, who.At, who.Simulated));
         var page = Open<Bench>();
-        page.FindAll(".hand-head select")[1].Change("B07");
+        Do(page, p => p.FindAll(".hand-head select")[1].Change("B07"));
         Enter(page, "0");
         Assert.Contains("2 of 7", page.Find(".hand-step").TextContent, StringComparison.Ordinal);
         Enter(page, "9.1");
@@ -239,7 +239,7 @@ public sealed class BenchPagesTests : PageTest
         Assert.Contains("is no number", page.Find(".hand-answer").TextContent, StringComparison.Ordinal);
         Enter(page, "3,72");
         Assert.Contains("3 of 7", page.Find(".hand-step").TextContent, StringComparison.Ordinal);
-        page.Find(".taken .linkbtn").Click();
+        Do(page, p => p.Find(".taken .linkbtn").Click());
         Assert.Contains("2 of 7", page.Find(".hand-step").TextContent, StringComparison.Ordinal);
     }
 
@@ -251,7 +251,7 @@ public sealed class BenchPagesTests : PageTest
         var page = Open<Bench>();
         // One black pixel.
         var picture = Convert.FromBase64String("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABAQAAAAA3bvkkAAAACklEQVQI12NgAAAAAgAB4iG8MwAAAABJRU5ErkJggg==");
-        page.Find(".hand-in input[type=text]").Change("Tap 2 cleaned");
+        Do(page, p => p.Find(".hand-in input[type=text]").Change("Tap 2 cleaned"));
         page.FindComponents<InputFile>()[0].UploadFiles(InputFileContent.CreateFromBinary(picture[..^8], "image.png", contentType: "image/png"));
         page.WaitForAssertion(() => Assert.Contains("image.png is damaged", page.Find(".file-answer").TextContent, StringComparison.Ordinal));
         Assert.Empty(page.FindAll(".pictures li"));
@@ -288,14 +288,14 @@ public sealed class BenchPagesTests : PageTest
 
     private static void Enter(IRenderedComponent<Bench> page, string typed)
     {
-        page.Find("#reading").Input(typed);
-        page.Find(".hand-step").Submit();
+        Do(page, p => p.Find("#reading").Input(typed));
+        Do(page, p => p.Find(".hand-step").Submit());
     }
 
     private string NeedsOf(int gate, string scene)
     {
         var page = Show<BenchPages.Proofs>(Petrel.At(scene));
-        page.FindAll(".gates button")[gate - 1].Click();
+        Do(page, p => p.FindAll(".gates button")[gate - 1].Click());
         return page.Find(".needs").TextContent;
     }
 

@@ -26,8 +26,8 @@ public sealed class BenchPressesTests : PageTest
         await Services.GetRequiredService<PersonAtThePage>().SetAsync("Ada");
         var form = Show<ChargeRecordForm>(Petrel.At("normal"));
         form.WaitForElement(".charge-fields");
-        form.Find(".charge-fields input[type=checkbox]").Change(true);
-        form.Find(".charge-fields .btn").Click();
+        Do(form, p => p.Find(".charge-fields input[type=checkbox]").Change(true));
+        Do(form, p => p.Find(".charge-fields .btn").Click());
         form.WaitForAssertion(() => Assert.Contains("Not supervised from start to end: hand cut-off not tried in it", form.Find(".bench-answer").TextContent, StringComparison.Ordinal));
         Assert.Equal(new ChargeOrder("first AC charge", ChargeKind.Ac, 7, FrontEndsIsolated: true), maker.Asked);
         Assert.Contains("first%20AC%20charge", form.Find(".charge-record a").GetAttribute("href"), StringComparison.Ordinal);
@@ -42,9 +42,9 @@ public sealed class BenchPressesTests : PageTest
         var form = Show<LiveProofsForm>(Petrel.At("normal"));
         var presses = form.FindAll(".live-proof .row-of-presses .btn");
         Assert.Equal([false, true, true], presses.Select(b => b.HasAttribute("disabled")));
-        presses[0].Click();
+        Do(form, p => p.FindAll(".live-proof .row-of-presses .btn")[0].Click());
         form.WaitForAssertion(() => Assert.Contains("Without load", form.Find(".bench-answer").TextContent, StringComparison.Ordinal));
-        form.FindAll(".live-proof .row-of-presses .btn")[1].Click();
+        Do(form, p => p.FindAll(".live-proof .row-of-presses .btn")[1].Click());
         form.WaitForAssertion(() => Assert.Contains("is no number for the clamp meter", form.Find(".bench-answer").TextContent, StringComparison.Ordinal));
     }
 

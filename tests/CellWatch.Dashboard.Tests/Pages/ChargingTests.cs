@@ -68,7 +68,7 @@ public sealed class ChargingTests : PageTest
     public async Task I_am_here_is_one_press_or_the_key_h()
     {
         var page = Show<Charging>(Petrel.At("charging"));
-        page.Find(".press.person").Click();
+        Do(page, p => p.Find(".press.person").Click());
         await Services.GetRequiredService<PageKeys>().PressAsync("h");
         Assert.All(Door.Commands, c => Assert.IsType<ConfirmPresence>(c));
         Assert.Equal(2, Door.Commands.Count);

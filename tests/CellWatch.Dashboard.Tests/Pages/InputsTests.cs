@@ -61,7 +61,7 @@ public sealed class InputsTests : PageTest
         var keep = JSInterop.SetupVoid("cellwatch.pedal.keep", _ => true).SetVoidResult();
         var part = Show<ThisBrowser>(Petrel.At("normal"));
         Assert.Contains("F13", part.Find("tbody tr").TextContent, StringComparison.Ordinal);
-        part.Find("[data-learn=presence]").Click();
+        Do(part, p => p.Find("[data-learn=presence]").Click());
         part.WaitForAssertion(() => Assert.Contains(said, part.Find(".answer-line").TextContent, StringComparison.Ordinal));
         Assert.Equal(kept ? 1 : 0, keep.Invocations.Count);
         if (kept) Assert.Equal(["F15", "F14"], keep.Invocations.Single().Arguments.Cast<string>());

@@ -70,7 +70,7 @@ public sealed class InstrumentsTests : PageTest
     {
         var page = Show<Instruments>(Petrel.At("normal"));
         Assert.Empty(page.FindAll(".raw"));
-        page.FindAll("button").Where(b => b.TextContent == "Raw lines").Last().Click();
+        Do(page, p => p.FindAll("button").Where(b => b.TextContent == "Raw lines").Last().Click());
         Assert.Contains("$CW,A-1050", page.Find(".raw").TextContent, StringComparison.Ordinal);
         Assert.Contains("wrong checksum", page.Find(".raw").TextContent, StringComparison.Ordinal);
     }

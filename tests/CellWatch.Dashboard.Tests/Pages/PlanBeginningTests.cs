@@ -43,17 +43,17 @@ public sealed class PlanBeginningTests : PageTest
         var page = Show<BenchPages.FittingPlan>(Petrel.At("normal"));
         Assert.Contains("1 module, 1 weighed, together 12.4", page.Find(".plan-beginning").TextContent, StringComparison.Ordinal);
 
-        page.Find("#slot-lines").Change("1; fore; 1200; 0; 0.2; 1; 0; yes");
-        page.FindAll(".plan-beginning input")[0].Change("0.2");
-        page.Find(".plan-beginning form").Submit();
+        Do(page, p => p.Find("#slot-lines").Change("1; fore; 1200; 0; 0.2; 1; 0; yes"));
+        Do(page, p => p.FindAll(".plan-beginning input")[0].Change("0.2"));
+        Do(page, p => p.Find(".plan-beginning form").Submit());
         Assert.Contains("above 0 and below 5", page.Find(".bench-answer").TextContent, StringComparison.Ordinal);
-        page.FindAll(".plan-beginning input")[1].Change("0.36");
-        page.Find(".plan-beginning form").Submit();
+        Do(page, p => p.FindAll(".plan-beginning input")[1].Change("0.36"));
+        Do(page, p => p.Find(".plan-beginning form").Submit());
         page.WaitForAssertion(() => Assert.Contains("look like millimetres", page.Find(".bench-answer").TextContent, StringComparison.Ordinal));
         Assert.Null(desk.Read(p => p.Plans.Slots()));
 
-        page.Find("#slot-lines").Change("1; fore; 1.2; 0; 0.2; 1; 0; yes");
-        page.Find(".plan-beginning form").Submit();
+        Do(page, p => p.Find("#slot-lines").Change("1; fore; 1.2; 0; 0.2; 1; 0; yes"));
+        Do(page, p => p.Find(".plan-beginning form").Submit());
         page.WaitForAssertion(() => Assert.Equal("Ada", desk.Read(p => p.Plans.Slots())?.Record.By));
         page.WaitForAssertion(() => Assert.Contains("No module is graded yet", page.Markup, StringComparison.Ordinal));
         Assert.Empty(page.FindAll("#slot-lines"));

@@ -30,7 +30,7 @@ public sealed class SettingsPageTests : PageTest
     public void A_fault_stands_at_its_field_and_nothing_can_be_written()
     {
         var page = Show<SettingsPage>(Petrel.At("normal"));
-        page.Find("#in-limits-chargeTargetV").Change("9");
+        Do(page, p => p.Find("#in-limits-chargeTargetV").Change("9"));
         Assert.Contains("Charge target: 9 is outside 2.5 to 4.5 V.", page.Find("tr.refused").TextContent, StringComparison.Ordinal);
         Assert.Equal("true", page.Find("#in-limits-chargeTargetV").GetAttribute("aria-invalid"));
         Assert.True(page.Find(".write-bar .btn").HasAttribute("disabled"));
@@ -42,9 +42,9 @@ public sealed class SettingsPageTests : PageTest
     {
         await Services.GetRequiredService<PersonAtThePage>().SetAsync("Anna");
         var page = Show<SettingsPage>(Petrel.At("normal"));
-        page.Find("#in-limits-chargeTargetV").Change("4.0");
+        Do(page, p => p.Find("#in-limits-chargeTargetV").Change("4.0"));
         Assert.Contains("charge target 4.1 to 4.0", page.Find(".write-bar").TextContent, StringComparison.Ordinal);
-        page.Find(".write-bar .btn").Click();
+        Do(page, p => p.Find(".write-bar .btn").Click());
         var command = Assert.IsType<ChangeSettings>(Assert.Single(Door.Commands));
         Assert.Equal("Anna", command.By);
         Assert.Equal(new SettingChange("limits.chargeTargetV", "4.1", "4.0"), Assert.Single(command.Changes));
@@ -80,7 +80,7 @@ public sealed class SettingsPageTests : PageTest
         var before = _desk.Asked;
         frame.Render(p => p.Add(v => v.Value, new Picture(Petrel.At("normal", 2), Options)).AddChildContent<SettingsPage>());
         Assert.Equal(before, _desk.Asked);
-        page.Find("input").Change("9");
+        Do(page, p => p.Find("input").Change("9"));
         Assert.NotEqual(before, _desk.Asked);
     }
 

@@ -60,7 +60,7 @@ public sealed class TracesPageTests : PageTest
         var page = Show<TracesPage>(State);
         page.WaitForAssertion(() => Assert.Contains(page.FindAll(".trace-tools button"), b => b.TextContent == "Last charge"));
         Assert.DoesNotContain(page.FindAll(".trace-tools button"), b => b.TextContent == "Last drive");
-        page.FindAll(".trace-tools button").First(b => b.TextContent == "Last charge").Click();
+        Do(page, p => p.FindAll(".trace-tools button").First(b => b.TextContent == "Last charge").Click());
         var uri = Uri.UnescapeDataString(Services.GetRequiredService<NavigationManager>().Uri);
         // A fortieth of its 7,100 s before and after.
         Assert.Contains($"from={DateTimeOffset.FromUnixTimeMilliseconds(Now - 7_200_000 - 177_500):yyyy-MM-dd'T'HH:mm:ss.FFF'Z'}", uri, StringComparison.Ordinal);
@@ -89,7 +89,7 @@ public sealed class TracesPageTests : PageTest
         Assert.Contains("B07 at the bench (Bo)", rows[1], StringComparison.Ordinal);
         Assert.Contains("0.20 Ah in, 12.3 Ah out, ended where the data end", rows[2], StringComparison.Ordinal);
         Assert.Contains("25.9 Ah in, not counted in 1 gap of 12 s", rows[3], StringComparison.Ordinal);
-        page.FindAll(".runs-table button")[3].Click();
+        Do(page, p => p.FindAll(".runs-table button")[3].Click());
         var uri = Uri.UnescapeDataString(Services.GetRequiredService<NavigationManager>().Uri);
         // A fortieth of its 1,800 s before and after.
         Assert.Contains($"from={DateTimeOffset.FromUnixTimeMilliseconds(Now - 9_000_000 - 45_000):yyyy-MM-dd'T'HH:mm:ss.FFF'Z'}", uri, StringComparison.Ordinal);
@@ -152,9 +152,9 @@ public sealed class TracesPageTests : PageTest
         page.WaitForAssertion(() => Assert.Equal(108, page.FindAll(".cells-table tbody tr").Count));
         Assert.Contains("Farthest of 108 cells: B07.3", page.Find(".carpet-say").TextContent, StringComparison.Ordinal);
         var asked = _history.Asked.Count;
-        page.FindAll(".carpet-head select")[0].Change("B02");
+        Do(page, p => p.FindAll(".carpet-head select")[0].Change("B02"));
         page.WaitForAssertion(() => Assert.Equal(6, page.FindAll(".cells-table tbody tr").Count));
-        page.FindAll(".carpet-head select")[1].Change("doubtful");
+        Do(page, p => p.FindAll(".carpet-head select")[1].Change("doubtful"));
         page.WaitForAssertion(() => Assert.Contains("No cell of B02 to show with \u201conly doubtful\u201d in this range.", page.Find(".carpet-block").TextContent, StringComparison.Ordinal));
         Assert.Equal(asked, _history.Asked.Count);
     }
@@ -167,16 +167,16 @@ public sealed class TracesPageTests : PageTest
         Services.AddSingleton<IRecorder>(recorder);
         var page = Show<TracesPage>(State);
         page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll(".note-form")));
-        page.Find(".note-text input").Change("fuse F2 warm");
-        page.Find(".note-form").Submit();
+        Do(page, p => p.Find(".note-text input").Change("fuse F2 warm"));
+        Do(page, p => p.Find(".note-form").Submit());
         page.WaitForAssertion(() => Assert.Contains("type your name first", page.Find(".answer-line").TextContent, StringComparison.Ordinal));
-        page.FindAll(".note-form input")[2].Change("Ada");
-        page.FindAll(".note-form input")[0].Change("25:70");
-        page.Find(".note-form").Submit();
+        Do(page, p => p.FindAll(".note-form input")[2].Change("Ada"));
+        Do(page, p => p.FindAll(".note-form input")[0].Change("25:70"));
+        Do(page, p => p.Find(".note-form").Submit());
         page.WaitForAssertion(() => Assert.Contains("'25:70' is no time in the range shown", page.Find(".answer-line").TextContent, StringComparison.Ordinal));
         Assert.Empty(recorder.Notes);
-        page.FindAll(".note-form input")[0].Change("14:21:30");
-        page.Find(".note-form").Submit();
+        Do(page, p => p.FindAll(".note-form input")[0].Change("14:21:30"));
+        Do(page, p => p.Find(".note-form").Submit());
         page.WaitForAssertion(() => Assert.Equal(("fuse F2 warm", "Ada"), (Assert.Single(recorder.Notes).Text, recorder.Notes[0].By)));
         Assert.Equal(new DateTimeOffset(2026, 3, 9, 14, 21, 30, TimeSpan.Zero), DateTimeOffset.FromUnixTimeMilliseconds(recorder.Notes[0].WallUnixMs));
     }
@@ -198,7 +198,7 @@ public sealed class TracesPageTests : PageTest
         Services.AddSingleton<IHistory>(_history);
         var page = Show<TracesPage>(State);
         page.WaitForAssertion(() => Assert.NotEmpty(page.FindAll(".trace-tools")));
-        page.FindAll(".trace-tools button").First(b => b.TextContent == "10 min").Click();
+        Do(page, p => p.FindAll(".trace-tools button").First(b => b.TextContent == "10 min").Click());
         var uri = Services.GetRequiredService<NavigationManager>().Uri;
         Assert.Contains("from=", uri, StringComparison.Ordinal);
         Assert.Contains("cells=B", uri, StringComparison.Ordinal);

@@ -65,7 +65,7 @@ public sealed class WholePackTests : PageTest
     {
         var page = Show<WholePack>(Petrel.At("no-data"));
         Assert.Empty(page.FindAll(".twin"));
-        page.FindAll("button").Single(b => b.TextContent == "Table").Click();
+        Do(page, p => p.FindAll("button").Single(b => b.TextContent == "Table").Click());
         var rows = page.FindAll(".twin tbody tr");
         Assert.Equal(18, rows.Count);
         Assert.Contains("caution", rows[3].TextContent, StringComparison.Ordinal);
@@ -89,7 +89,7 @@ public sealed class WholePackTests : PageTest
         var strip = new CollectingSimulationStrip();
         Services.AddSingleton<ISimulationStrip>(strip);
         var page = Show<WholePack>(Petrel.At("normal"));
-        page.FindAll(".sim-strip button").Single(b => b.TextContent == "Pull a lead").Click();
+        Do(page, p => p.FindAll(".sim-strip button").Single(b => b.TextContent == "Pull a lead").Click());
         Assert.Equal(["pull-lead"], strip.Pressed);
         Assert.Contains("Done: pull-lead.", page.Find(".sim-strip").TextContent, StringComparison.Ordinal);
         Assert.Empty(Show<WholePack>(Petrel.At("normal", simulated: false)).FindAll(".sim-strip"));

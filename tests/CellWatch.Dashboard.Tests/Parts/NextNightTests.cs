@@ -55,9 +55,9 @@ public sealed class NextNightTests : PageTest
     {
         var page = Open();
         page.WaitForAssertion(() => Assert.Equal("95", page.Find("input").GetAttribute("value")));
-        page.Find("input").Change("85");
+        Do(page, p => p.Find("input").Change("85"));
         page.WaitForAssertion(() => Assert.Equal(85, _desk.Asked));
-        page.Find("input").Change("500");
+        Do(page, p => p.Find("input").Change("500"));
         page.WaitForAssertion(() => Assert.Contains("'500' is no level to plan for", page.Find(".answer-line").TextContent, StringComparison.Ordinal));
         Assert.Equal(85, _desk.Asked);
     }

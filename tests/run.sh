@@ -26,7 +26,7 @@ rm -rf "$results"
 dotnet build CellWatch.sln -c "$configuration" -v q
 status=0
 # One project after the other: the tests of ports, brokers and browsers should not wait for each other on two cores.
-dotnet test CellWatch.sln -c "$configuration" --no-build -m:1 --logger trx --results-directory "$results" -v q || status=$?
+dotnet test CellWatch.sln -c "$configuration" --no-build -m:1 --logger trx --results-directory "$results" -v m || status=$?
 
 if ! compgen -G "$results/*.trx" >/dev/null; then echo "No test result was written."; echo "0 passed, 1 failed"; exit 1; fi
 sum() { grep -hoE "<Counters [^>]*>" "$results"/*.trx | grep -oE " $1=\"[0-9]+\"" | grep -oE '[0-9]+' | awk '{n+=$1} END {print n+0}'; }

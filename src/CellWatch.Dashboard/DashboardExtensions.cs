@@ -30,6 +30,9 @@ public static class DashboardExtensions
         services.AddSingleton<IRecentStrip>(s => s.GetRequiredService<RecentStrip>());
         services.AddHostedService(s => new RecentRecall(s.GetRequiredService<RecentStrip>(), s.GetRequiredService<ILiveView>(), s.GetService<IHistory>(), s.GetRequiredService<ILogger<RecentRecall>>()));
         services.AddHostedService(s => new TraceWarmUp(s.GetRequiredService<ILiveView>(), s.GetService<IHistory>(), s.GetRequiredService<ILogger<TraceWarmUp>>()));
+        services.AddSingleton(s => new HourAgo(s.GetRequiredService<ILiveView>(), s.GetService<IHistory>(), s.GetRequiredService<ILogger<HourAgo>>()));
+        services.AddSingleton<IHourAgo>(s => s.GetRequiredService<HourAgo>());
+        services.AddHostedService(s => s.GetRequiredService<HourAgo>());
         services.AddScoped<PersonAtThePage>();
         services.AddScoped<PageKeys>();
         return services;

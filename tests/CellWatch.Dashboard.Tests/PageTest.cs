@@ -23,6 +23,7 @@ public abstract class PageTest : BunitContext, IAsyncLifetime
         Services.AddSingleton<ILiveView>(Live);
         Services.AddSingleton<ICommandDoor>(Door);
         Services.AddSingleton<IRecentStrip>(_ => new RecentStrip(Live));
+        Services.AddSingleton<IHourAgo>(Earlier);
         Services.AddSingleton(TimeProvider.System);
         Services.AddScoped<PersonAtThePage>();
         Services.AddScoped<PageKeys>();
@@ -32,6 +33,8 @@ public abstract class PageTest : BunitContext, IAsyncLifetime
     protected ScriptedLiveView Live { get; } = new();
 
     protected CollectingCommandDoor Door { get; } = new();
+
+    protected EarlierCells Earlier { get; } = new();
 
     protected DashboardOptions Options { get; } = new() { HandCutOffName = "red button on the station" };
 
@@ -53,6 +56,16 @@ public abstract class PageTest : BunitContext, IAsyncLifetime
     protected static void Do<T>(IRenderedComponent<T> page, Action<IRenderedComponent<T>> press)
         where T : IComponent
         => page.InvokeAsync(() => press(page)).GetAwaiter().GetResult();
+
+    /// <summary>What a test says of the last hour; of the other cells nothing is known.</summary>
+    protected sealed class EarlierCells : IHourAgo
+    {
+        public Dictionary<int, double> V { get; } = [];
+
+        public double PackCurrentA { get; set; } = double.NaN;
+
+        public double MovedV(int cell) => V.GetValueOrDefault(cell, double.NaN);
+    }
 
     public Task InitializeAsync() => Task.CompletedTask;
 

@@ -152,9 +152,10 @@ public sealed partial class FittingPlan
     {
         var pair = T($"{_plan[swap.First]} with {_plan[swap.Second]}");
         var change = T($"thermal {Figures.Number(swap.Score.Thermal - view.Score.Thermal, 2, signed: true)}, mass {Figures.Number(swap.Score.Mass - view.Score.Mass, 2, signed: true)}, together {Figures.Number(swap.Score.Total - view.Score.Total, 2, signed: true)}");
-        return swap.Score.Total < view.Score.Total - 0.005
+        var score = T($"Score, lower is better: thermal {Figures.Number(view.Score.Thermal, 2)}, electrical {Figures.Number(view.Score.Electrical, 2)}, mass {Figures.Number(view.Score.Mass, 2)}, together {Figures.Number(view.Score.Total, 2)}.");
+        return score + " " + (swap.Score.Total < view.Score.Total - 0.005
             ? T($"Of all swaps of two, {pair} would help most: {change}.")
-            : T($"No swap of two helps; {pair} costs least: {change}.");
+            : T($"No swap of two helps; {pair} costs least: {change}."));
     }
 
     private void TryPlan(IReadOnlyList<string> changed, string words)

@@ -35,7 +35,7 @@ class SpreadRule {
     const f = this.form = wall
       ? { scale: 96, right: 250, gap: 24, long: 34, size: 28, top: 64, tray: 34, bottom: 52, thick: 6, radius: 12, lost: 5, band: 26 }
       : phone
-        ? { scale: 33, right: 0, gap: 3, long: 3, size: 14, top: 22, tray: 14, bottom: 26, thick: 2, radius: 6, lost: 1.3, band: 14 }
+        ? { scale: 33, right: 0, gap: 3, long: 2.5, size: 14, top: 22, tray: 14, bottom: 26, thick: 2, radius: 6, lost: 1.3, band: 14 }
         : { scale: 56, right: 72, gap: 12, long: 22, size: 14, top: 22, tray: 18, bottom: 24, thick: 3, radius: 7, lost: 3, band: 14 };
     f.phone = phone;
     f.wall = wall;
@@ -114,7 +114,7 @@ class SpreadRule {
       line(this.ground, f.scale - 1 - length, y, f.scale - 1, y, major ? 'ink' : 'edge');
       if (!f.phone) line(this.ground, this.right + 1, y, this.right + 1 + length * .7, y, major ? 'ink' : 'edge');
       if (!major) continue;
-      words(this.ground, f.scale - f.long - (f.phone ? 2 : 8), y + f.size * .36, i === 0 ? '0' : signed(v, decimals),
+      words(this.ground, f.scale - f.long - (f.phone ? .5 : 8), y + f.size * .36, i === 0 ? '0' : signed(v, decimals),
         { anchor: 'end', size: f.size, colour: i === 0 ? 'ink' : 'ink-2' });
       if (i !== 0) for (const b of this.blocks) line(this.ground, b.from, y, b.to, y, 'hair');
     }

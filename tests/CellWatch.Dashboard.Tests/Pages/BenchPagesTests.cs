@@ -282,8 +282,9 @@ public sealed class BenchPagesTests : PageTest
         Assert.Equal("inspector, insurer", row.QuerySelector("th .s")!.TextContent);
         Assert.Equal("the first DC charge", row.QuerySelector(".says .s")!.TextContent);
         Assert.Equal("Supervision record. Not a certificate of conformity.", page.Find(".report-line b").TextContent);
-        Assert.Contains("Limits 1ec60d13: all settings as they are now", page.Find(".page-end").TextContent, StringComparison.Ordinal);
-        Assert.Contains("common practice, no source", page.Find(".page-end").TextContent, StringComparison.Ordinal);
+        var lines = page.FindAll(".report-line");
+        Assert.Equal("For the inspector: charge record. For the buyer: nothing yet. For the insurer: charge record. For whom is common practice, no source: ask the one who receives it.", lines[0].TextContent);
+        Assert.Contains("Limits 1ec60d13: all settings as they are now", lines[1].TextContent, StringComparison.Ordinal);
     }
 
     private static void Enter(IRenderedComponent<Bench> page, string typed)

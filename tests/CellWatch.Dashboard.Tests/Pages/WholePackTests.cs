@@ -52,6 +52,23 @@ public sealed class WholePackTests : PageTest
         Assert.Equal("module-sheet/B07?cell=3", rows[1].QuerySelector("a")!.GetAttribute("href"));
     }
 
+    [Theory]
+    [InlineData(-0.0024, 0.4, "\u22122\u202fmV in the last hour")]
+    [InlineData(0.0004, 0.4, "as an hour ago")]
+    [InlineData(-0.0004, double.NaN, "as an hour ago")]
+    [InlineData(0.011, -35, "+11\u202fmV in 1 h, then at \u221235.0\u202fA")]
+    public void A_cell_that_stands_out_says_whether_it_still_moves_and_another_current_then(double movedV, double packCurrentA, string said)
+    {
+        var state = Petrel.At("no-data");
+        var row = state.StandsOut.Single(r => r.Place == "B07.3");
+        (Earlier.V[row.Cell!.Value], Earlier.PackCurrentA) = (movedV, packCurrentA);
+        Assert.Equal(said, Show<WholePack>(state).FindAll(".out .row")[1].QuerySelector(".s:not(:empty)")!.TextContent);
+    }
+
+    [Fact]
+    public void Where_nothing_is_known_of_the_last_hour_nothing_is_said()
+        => Assert.DoesNotContain("hour", Show<WholePack>(Petrel.At("no-data")).Markup, StringComparison.Ordinal);
+
     [Fact]
     public void A_ruler_that_has_nothing_to_show_is_disabled_with_its_reason()
     {

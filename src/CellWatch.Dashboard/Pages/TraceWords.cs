@@ -109,7 +109,11 @@ public static class TraceWords
         var beyond = Figures.With(1000 * Crowd.MovedBeyondV, 0, "mV");
         if (moved.Count == 0) return T($"none by more than {beyond}.");
         var told = moved.Take(3).Select(m => $"{m.Channel} {When(m.UnixMs, reading, picture)} ({Figures.Deviation(m.MovedV)})");
-        return T($"{string.Join(", ", told)}{(moved.Count > 3 ? T($", then {Figures.Count(moved.Count - 3, T("other"), T("others"))}") : "")}. Counted from {beyond} off the place it had at the beginning.");
+        var others = moved.Count > 3 ? T($", then {Figures.Count(moved.Count - 3, T("other"), T("others"))}") : "";
+        // A cell that left its place within a column is told by the column's beginning: a step of the current in finer columns may seem to come after it.
+        return reading.Crowd.Columns.ColumnMs <= 1000
+            ? T($"{string.Join(", ", told)}{others}. Counted from {beyond} off the place it had at the beginning.")
+            : T($"{string.Join(", ", told)}{others}. Counted in steps of {Figures.Duration(reading.Crowd.Columns.ColumnMs / 1000)}, from {beyond} off the place it had at the beginning.");
     }
 
     /// <summary>

@@ -6,7 +6,7 @@ namespace CellWatch.Dashboard.Strips;
 
 /// <summary>One run of columns in a strip: a line with its least and greatest, or a band of many channels.</summary>
 /// <param name="Name">As written at its end.</param>
-/// <param name="Colour">Which of the six line colours; -1 for the colour of ordinary marks.</param>
+/// <param name="Colour">Which of the twelve pairs of a colour and a dash; -1 for the colour of ordinary marks.</param>
 /// <param name="IsBand">Whether only the space between least and greatest is drawn.</param>
 /// <param name="UnixMs">Middle of each column. All lists are of one length; NaN in the others where a line must not be drawn.</param>
 /// <param name="Least">Least.</param>

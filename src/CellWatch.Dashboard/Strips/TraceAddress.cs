@@ -15,8 +15,8 @@ public sealed record TraceAddress(TimeRange Range, ImmutableArray<string> Picked
     /// <summary>Which cells the carpet shows.</summary>
     public TraceFilter Filter { get; init; } = new("", "");
 
-    /// <summary>Most lines beside the band of all cells: more are not told apart.</summary>
-    public const int MostPicked = 6;
+    /// <summary>Most lines beside the band of all cells, two modules of six: more are not told apart.</summary>
+    public const int MostPicked = 12;
 
     /// <summary>Shortest range, ms: a few scans.</summary>
     public const long ShortestMs = 5_000;
@@ -75,7 +75,7 @@ public sealed record TraceAddress(TimeRange Range, ImmutableArray<string> Picked
         }
 
         var distinct = picked.Distinct(StringComparer.Ordinal).ToList();
-        if (distinct.Count > MostPicked) faults.Add(T($"Six lines are drawn at most: {string.Join(", ", distinct.Skip(MostPicked))} left out."));
+        if (distinct.Count > MostPicked) faults.Add(T($"Twelve lines are drawn at most: {string.Join(", ", distinct.Skip(MostPicked))} left out."));
         return [.. distinct.Take(MostPicked)];
     }
 

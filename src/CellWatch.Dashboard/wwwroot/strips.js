@@ -14,7 +14,9 @@ const load = source => library ??= new Promise((done, failed) => {
 
 const token = name => getComputedStyle(document.documentElement).getPropertyValue('--' + name).trim();
 const dashes = ['solid', [7, 3], [2, 3], [9, 3, 2, 3], [4, 4], [12, 4]];
-const colourOf = n => token(n < 0 ? 'trace' : `line-${n + 1}`);
+// Twelve lines: six colours, each with two dashes, so that no two lines look the same.
+const colourName = n => n < 0 ? 'trace' : `line-${n % 6 + 1}`, colourOf = n => token(colourName(n));
+const dashOf = n => n < 0 ? 'solid' : dashes[n < 6 ? n : (n + 3) % 6];
 const steps = [1, 2, 5, 10].flatMap(m => [-3, -2, -1, 0, 1, 2, 3].map(e => m * 10 ** e)).sort((a, b) => a - b);
 
 // A scale of round steps that holds all values: it is stated by its graduation and never follows the last one.
@@ -53,7 +55,8 @@ function layout(host, strips) {
   const phone = isPhone(), W = host.clientWidth, L = phone ? 44 : 60, R = phone ? 58 : 76;
   const unit = phone ? 96 : innerHeight < 840 ? 86 : 112;
   let top = 20;
-  const boxes = strips.map(s => { const h = Math.round(unit * s.weight), box = { top, h }; top += h + 24; return box; });
+  // A strip is never lower than the names at the ends of its lines.
+  const boxes = strips.map(s => { const h = Math.max(Math.round(unit * s.weight), 15 * s.series.filter(q => !q.band).length - 10), box = { top, h }; top += h + 24; return box; });
   return { W, L, R: W - R, boxes, bottom: top - 24, H: top - 24 + 46 };
 }
 
@@ -71,7 +74,7 @@ function optionOf(d, place) {
       },
     });
     if (!s.band) series.push({
-      ...axes, type: 'line', z: 4 + k, showSymbol: false, connectNulls: false, lineStyle: { color: colour, width: 1.5, type: s.colour < 0 ? 'solid' : dashes[s.colour] },
+      ...axes, type: 'line', z: 4 + k, showSymbol: false, connectNulls: false, lineStyle: { color: colour, width: 1.5, type: dashOf(s.colour) },
       data: Array.from(s.t, (t, j) => [t, Number.isFinite(s.mean[j]) ? s.mean[j] : null]),
     });
   }));
@@ -128,7 +131,7 @@ function overlay(d, place, svg) {
     shown.forEach((n, k) => { n.y = Math.max(n.y, k ? shown[k - 1].y + 15 : boxes[i].top + 6); });
     for (let k = shown.length - 1, limit = boxes[i].top + boxes[i].h; k >= 0; k--) { shown[k].y = Math.min(shown[k].y, limit); limit = shown[k].y - 15; }
     for (const n of shown) {
-      if (n.q.colour >= 0) line(svg, R + 6, n.y, R + (isPhone() ? 14 : 20), n.y, `line-${n.q.colour + 1}`, 2, { 'stroke-dasharray': [].concat(dashes[n.q.colour]).join(' ').replace('solid', 'none') });
+      if (n.q.colour >= 0) line(svg, R + 6, n.y, R + (isPhone() ? 14 : 20), n.y, colourName(n.q.colour), 2, { 'stroke-dasharray': [].concat(dashOf(n.q.colour)).join(' ').replace('solid', 'none') });
       words(svg, R + (n.q.colour < 0 ? 7 : isPhone() ? 16 : 24), n.y + 5, n.q.name, { colour: n.q.colour < 0 ? 'ink-2' : 'ink' });
     }
   });

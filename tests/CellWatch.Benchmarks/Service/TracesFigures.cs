@@ -47,7 +47,7 @@ internal static class TracesFigures
                 await using var context = await browser.NewContextAsync(new() { ViewportSize = new() { Width = 1280, Height = 800 } });
                 var page = await context.NewPageAsync();
                 await page.GotoAsync($"http://localhost:{wire.WebPort}/whole-pack", new() { Timeout = 60_000 });
-                var cells = string.Join(',', Enumerable.Range(1, 6).Select(m => $"B{m:00}.{1 + (m % 6)}"));
+                var cells = string.Join(',', Enumerable.Range(1, 12).Select(m => $"B{m:00}.{1 + (m % 6)}"));
                 for (var i = 0; i < openings; i++)
                 {
                     await page.WaitForFunctionAsync("() => document.querySelector('.rule')?._rule?.marks?.length > 1", null, new() { Timeout = 60_000 });
@@ -56,7 +56,7 @@ internal static class TracesFigures
                     var fromMs = toMs - DayMs + (1000 * i);
                     var path = $"/traces?from={Iso(fromMs)}&to={Iso(fromMs + DayMs)}&cells={cells}";
                     var drawnMs = await page.EvaluateAsync<double[]>(Open, new object[] { path, fromMs.ToString(CultureInfo.InvariantCulture) });
-                    Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"24 h, opening {i + 1}: strips of 6 cells drawn after {drawnMs[0]:F0} ms, carpet of all 108 after {drawnMs[1]:F0} ms (limit 1000); load {File.ReadAllText("/proc/loadavg").Split(' ')[0]}"));
+                    Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"24 h, opening {i + 1}: strips of 12 cells drawn after {drawnMs[0]:F0} ms, carpet of all 108 after {drawnMs[1]:F0} ms (limit 1000); load {File.ReadAllText("/proc/loadavg").Split(' ')[0]}"));
                     await page.EvaluateAsync("() => Blazor.navigateTo('/whole-pack')");
                 }
             }

@@ -30,13 +30,22 @@ export function words(parent, x, y, content, { anchor = 'start', size = 14, bold
   return add(parent, 'text', { x, y, 'text-anchor': anchor, style }, content);
 }
 
+// Width of words, px, without asking the document: a box asked for between two insertions lays the whole page out each time.
+let measure = null;
+export function widthOf(content, size = 14, bold = false) {
+  measure ??= { context: document.createElement('canvas').getContext('2d'), face: getComputedStyle(document.documentElement).getPropertyValue('--face').trim() };
+  measure.context.font = `${bold ? 600 : 400} ${size}px ${measure.face}`;
+  return measure.context.measureText(content).width;
+}
+
 // Labels along an axis, from left to right: one that would run into the one before is left out; its mark stays.
 export function labels(parent, y) {
   let free = -Infinity;
   return (x, content) => {
-    const label = words(parent, x, y, content, { anchor: 'middle' }), box = label.getBBox();
-    if (box.x < free) label.remove();
-    else free = box.x + box.width + 6;
+    const wide = widthOf(content);
+    if (x - wide / 2 < free) return;
+    words(parent, x, y, content, { anchor: 'middle' });
+    free = x + wide / 2 + 6;
   };
 }
 
@@ -48,11 +57,9 @@ export const hatch = (parent, x, y, width, height, kind = 'hatch-edge') =>
 
 // Words on a patch of plate, so that a hatch does not run through them.
 export function wordsInHatch(parent, x, y, content, options, bandY, bandHeight) {
-  const text = words(parent, x, y, content, options);
-  const box = text.getBBox();
-  const patch = add(parent, 'rect', { x: box.x - 5, y: bandY, width: box.width + 10, height: bandHeight, fill: 'var(--plate)' });
-  parent.insertBefore(patch, text);
-  return text;
+  const wide = widthOf(content, options.size, options.bold), from = x - ({ middle: wide / 2, end: wide }[options.anchor] ?? 0);
+  add(parent, 'rect', { x: from - 5, y: bandY, width: wide + 10, height: bandHeight, fill: 'var(--plate)' });
+  return words(parent, x, y, content, options);
 }
 
 export const signed = (v, decimals = 0) => {

@@ -10,6 +10,7 @@ internal sealed class PagesTally(WireLoad wire, int pages)
     private readonly long[] _shownSentMs = new long[pages];
     private readonly double[] _oldestMs = new double[pages];
     private readonly int[] _silences = new int[pages];
+    private int[] _silencesBefore = new int[pages];
 
     /// <summary>Takes what each page has kept.</summary>
     public async Task TakeAsync(List<PageProbe> from)
@@ -29,6 +30,7 @@ internal sealed class PagesTally(WireLoad wire, int pages)
         _delayMs.Clear();
         _drawMs.Clear();
         Array.Clear(_oldestMs);
+        _silencesBefore = [.. _silences];
     }
 
     /// <summary>Says what was found.</summary>
@@ -45,7 +47,7 @@ internal sealed class PagesTally(WireLoad wire, int pages)
         Array.Sort(_oldestMs);
         say($"last byte of a round to its pixel, {_delayMs.Count} rounds: median {Part(_delayMs, 0.5):F0} ms, p95 {Part(_delayMs, 0.95):F0} ms, longest {_delayMs[^1]:F0} ms (limit p95 500 ms)");
         say($"drawing of a picture by our scripts, {_drawMs.Count} pictures: median {Part(_drawMs, 0.5):F1} ms, p95 {Part(_drawMs, 0.95):F1} ms, longest {_drawMs[^1]:F1} ms (limit 50 ms)");
-        say($"oldest data that stood on a page: median page {_oldestMs[pages / 2]:F0} ms, worst page {_oldestMs[^1]:F0} ms; pages that showed NO DATA: {_silences.Count(s => s > 0)} of {pages}");
+        say($"oldest data that stood on a page: median page {_oldestMs[pages / 2]:F0} ms, worst page {_oldestMs[^1]:F0} ms; pages that showed NO DATA: {_silences.Where((s, page) => s > _silencesBefore[page]).Count()} of {pages} (while they were all being opened: {_silencesBefore.Count(s => s > 0)})");
     }
 
     private static double Part(List<double> sorted, double part) => sorted[(int)(part * (sorted.Count - 1))];

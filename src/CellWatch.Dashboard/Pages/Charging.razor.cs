@@ -130,8 +130,6 @@ public sealed partial class Charging
     {
         var text = state.Summary.PackCurrentA is { } a ? $"{Figures.Current(a)} {Words.Of(state.Summary.Mode)}" : T("Current not known");
         text += charge.AllowedA is { } allowed && IsCharging(charge) ? T($", {Figures.With(allowed, 0, "A")} allowed.") : ".";
-        if (charge.NextToLimit is { IsEmpty: false } next && charge.HeadroomCell is { } highest && next[0].Cell != highest && charge.HeadroomS is > 0)
-            text += T($" {state.Layout.CellAt(next[0].Cell)} rises faster than {state.Layout.CellAt(highest)}.");
         if (!charge.Supervised && charge.NotSupervisedBecause.Length > 0) text += " " + Sentence(charge.NotSupervisedBecause);
         return $"{text} {PermitWords(charge)}";
     }

@@ -118,6 +118,9 @@ internal sealed class Facts
     /// <summary>Difference of a cell's charge from the median cell, Ah; NaN where it cannot be told.</summary>
     public double ChargeDifferenceAh(int cell) => ChargeDifference[cell];
 
+    /// <summary>The same where it may be said beside a deviation in volts: NaN where the two point apart, as under current. Then volts are said alone.</summary>
+    public double ChargeBesideAh(int cell, double deviationV) => ChargeDifference[cell] * deviationV > 0 ? ChargeDifference[cell] : double.NaN;
+
     /// <summary>Why a cell's value is not believed, in words.</summary>
     public string ReasonOf(Snapshot snapshot, int cell) => Doubts.InWords(Layout, cell, snapshot.CellQuality[cell]);
 

@@ -46,8 +46,9 @@ internal sealed class StandingOut(Facts facts, CauseFinder causes)
     private string Figure(Snapshot snapshot, int cell)
     {
         if (snapshot.CellQuality[cell] != Quality.Good) return T("no believed value");
-        var text = Say.SignedMillivolts(snapshot.RawCellVoltageV[cell] - facts.MedianV);
-        var ah = facts.ChargeDifferenceAh(cell);
+        var deviationV = snapshot.RawCellVoltageV[cell] - facts.MedianV;
+        var text = Say.SignedMillivolts(deviationV);
+        var ah = facts.ChargeBesideAh(cell, deviationV);
         return double.IsFinite(ah) ? $"{text}, {Say.With(ah, "+0.0;-0.0;0.0", "Ah")}" : text;
     }
 }

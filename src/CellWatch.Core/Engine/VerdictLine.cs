@@ -54,9 +54,8 @@ internal sealed class VerdictLine(Facts facts)
         var high = facts.HighestV - facts.MedianV > facts.MedianV - facts.LowestV;
         var cell = high ? facts.HighestCell : facts.LowestCell;
         var deviation = (high ? facts.HighestV : facts.LowestV) - facts.MedianV;
-        var ah = facts.ChargeDifferenceAh(cell);
-        // Under current voltage and charge may point apart: then volts are said alone.
-        var charge = ah * deviation > 0 ? $" ({Say.AmpereHours(Math.Abs(ah))})" : "";
+        var ah = facts.ChargeBesideAh(cell, deviation);
+        var charge = double.IsFinite(ah) ? $" ({Say.AmpereHours(Math.Abs(ah))})" : "";
         return T($"Widest: {facts.Map.NameOf(cell)}, {Say.Millivolts(deviation)} {(high ? T("high") : T("low"))}{charge}.");
     }
 

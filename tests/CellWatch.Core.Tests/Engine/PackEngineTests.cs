@@ -35,22 +35,24 @@ public sealed class PackEngineTests
     }
 
     [Fact]
-    public void A_cell_lowest_under_load_that_held_more_charge_at_rest_gives_no_spread_in_ampere_hours()
+    public void A_cell_lowest_under_load_that_held_more_charge_at_rest_is_told_in_volts_alone()
     {
         var bench = new PackBench();
         var cell = bench.Cell("B07.3");
-        bench.CellV[cell] += 0.005;
+        bench.CellV[cell] += 0.006;
         var rested = bench.Run(7200, 10);
         Assert.True(rested.Summary.SpreadAh > 0.1);
         Assert.Contains("Ah)", rested.Verdict.Sentence, StringComparison.Ordinal);
+        Assert.EndsWith("Ah", rested.StandsOut.Single(r => r.Cell == cell).Figure, StringComparison.Ordinal);
 
         bench.CurrentA = -30;
-        bench.CellV[cell] -= 0.025;
+        bench.CellV[cell] -= 0.026;
         var loaded = bench.Run(20);
         Assert.Equal(cell, loaded.Summary.LowestCell);
         Assert.True(loaded.ChargeDifferenceAh[cell] > 0);
         Assert.Null(loaded.Summary.SpreadAh);
         Assert.EndsWith("B07.3, 20 mV low.", PackBench.Plain(loaded.Verdict.Sentence));
+        Assert.Equal("-20 mV", PackBench.Plain(loaded.StandsOut.Single(r => r.Cell == cell).Figure));
     }
 
     [Fact]
